@@ -1,0 +1,3 @@
+"""Inkdrift: how far a hand-drawn mark may stray before a classifier misreads it."""
+
+__version__ = "0.1"

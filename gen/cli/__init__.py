@@ -1,0 +1,1 @@
+"""The command `gen`: one file a command; parse, call, print."""

@@ -1,0 +1,1 @@
+"""The orchard co-operative's crate tags: an invented shed to try the tool in."""

@@ -1,0 +1,1 @@
+"""Why a model fails on the marks it is given."""

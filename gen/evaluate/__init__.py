@@ -1,0 +1,1 @@
+"""From pixels and a model to curves: models, scoring, statistics."""

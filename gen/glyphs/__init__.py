@@ -1,0 +1,1 @@
+"""Where glyphs come from: strokes, IDX files, npz archives, folders of pictures."""

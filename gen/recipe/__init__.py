@@ -1,0 +1,1 @@
+"""The recipe: what is to be varied, in physical units, as a TOML file."""

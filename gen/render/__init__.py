@@ -1,0 +1,1 @@
+"""From a recipe and a glyph set to pixels: plan, exact operators, coverage, stress set."""

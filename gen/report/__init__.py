@@ -1,0 +1,1 @@
+"""What an evaluation says, as findings, a page, tables and text."""
