@@ -1,0 +1,110 @@
+"""`gen recipe`: check, list, show and begin recipes."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from gen.recipe.model import Recipe
+
+
+@click.group()
+def recipe() -> None:
+    """Check, list, show and begin recipes."""
+
+
+@recipe.command()
+@click.argument("file", metavar="FILE")
+def check(file: str) -> None:
+    """Read FILE, a recipe's path or shelf name, and say what it holds.
+
+    Every problem is shown at once, with its line; the exit code is then 2.
+
+    \b
+    Example:
+      gen recipe check first-look
+    """
+    read, path = _read(file)
+    click.echo(f"{path}: {_holds(read)}")
+
+
+@recipe.command("list")
+def list_() -> None:
+    """List the recipes that ship, with their titles.
+
+    \b
+    Example:
+      gen recipe list
+    """
+    from gen.recipe.shelf import shelf_titles
+
+    titles = shelf_titles()
+    width = max(map(len, titles))
+    for name, title in titles.items():
+        click.echo(f"{name:<{width}}  {title}")
+
+
+@recipe.command()
+@click.argument("name")
+def show(name: str) -> None:
+    """Print the text of NAME, a shelf name or a path.
+
+    The digest, by which two people know that they have the same recipe, goes to
+    standard error, so that the text can be sent to a file.
+
+    \b
+    Example:
+      gen recipe show first-look
+    """
+    read, _ = _read(name)
+    click.echo(read.text, nl=not read.text.endswith("\n"))
+    click.echo(f"digest {read.digest}", err=True)
+
+
+@recipe.command()
+@click.argument("file", type=click.Path(path_type=Path))
+def new(file: Path) -> None:
+    """Write a commented starter recipe to FILE, which must not exist yet.
+
+    \b
+    Example:
+      gen recipe new my-recipe.toml
+    """
+    from gen.core.errors import OutputError
+    from gen.recipe.starter import STARTER
+
+    try:
+        with file.open("x", encoding="utf-8", newline="\n") as out:
+            out.write(STARTER)
+    except FileExistsError as cause:
+        raise OutputError(
+            str(file), "this file is there already", hint="another name, or move it away"
+        ) from cause
+    except OSError as cause:
+        raise OutputError(str(file), "can't be written", got=cause.strerror) from cause
+    click.echo(f"{file}: written; next: gen recipe check {file}")
+
+
+def _read(name_or_path: str) -> tuple[Recipe, Path]:
+    from gen.perturb import CATALOGUE
+    from gen.recipe.reader import read_recipe
+    from gen.recipe.shelf import find_recipe
+
+    path = find_recipe(name_or_path)
+    return read_recipe(path, CATALOGUE), path
+
+
+def _holds(read: Recipe) -> str:
+    """One line of what a recipe holds."""
+    levels = sum(len(sweep.levels) for sweep in read.sweeps)
+    return (
+        f"{_many(len(read.sweeps), 'sweep')}, {_many(levels, 'level')}, "
+        f"seed {read.seed}, digest {read.digest[:12]}"
+    )
+
+
+def _many(count: int, word: str) -> str:
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"

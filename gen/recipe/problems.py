@@ -1,0 +1,89 @@
+"""A file's problems, gathered while it is read and raised together."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from gen.core.errors import CombinedError, RecipeError
+from gen.recipe.lines import Path
+from gen.recipe.model import Where
+
+MOST = 40
+"""So many problems are shown; a file with more has one cause, not forty."""
+
+
+class Problems:
+    """What is wrong with one recipe.
+
+    Parameters
+    ----------
+    file
+        The file as the reader of the errors knows it.
+    lines
+        The line of each path; paths that it lacks have no line.
+    """
+
+    def __init__(self, file: str, lines: Mapping[Path, int]) -> None:
+        self.file = file
+        self.lines = lines
+        self._found: list[tuple[int, RecipeError]] = []
+
+    def __len__(self) -> int:
+        return len(self._found)
+
+    def where(self, path: Path, line_of: Path | None = None) -> Where:
+        """The place that a path names, with the line of it or of `line_of`."""
+        return Where(self.file, self.lines.get(path if line_of is None else line_of), part(path))
+
+    def add(
+        self,
+        path: Path,
+        fact: str,
+        *,
+        line_of: Path | None = None,
+        got: object = None,
+        allowed: object = None,
+        hint: str | None = None,
+    ) -> None:
+        """Note one problem; the parts are those of `gen.core.errors.InkdriftError`."""
+        where = self.where(path, line_of)
+        error = RecipeError(str(where), fact, got=got, allowed=allowed, hint=hint)
+        self._found.append((where.line or 0, error))
+
+    def raise_any(self) -> None:
+        """Raise what was found, in the order of the file; do nothing if it was nothing.
+
+        Raises
+        ------
+        RecipeError
+            If there is one problem.
+        CombinedError
+            If there are more.
+        """
+        errors = [error for _, error in sorted(self._found, key=lambda found: found[0])]
+        if len(errors) > MOST:
+            rest = len(errors) - MOST
+            errors[MOST:] = [RecipeError(self.file, f"and {rest} more of the kind")]
+        if len(errors) == 1:
+            raise errors[0]
+        if errors:
+            raise CombinedError(errors)
+
+
+def part(path: Path) -> str:
+    """A path in words.
+
+    Examples
+    --------
+    >>> part(("sweep", 1, "levels", 3))
+    'sweep 2, levels, item 4'
+    """
+    words: list[str] = []
+    for key in path:
+        if isinstance(key, str):
+            words.append(key)
+        elif words == ["sweep"]:
+            words = [f"sweep {key + 1}"]
+        else:
+            words.append(f"item {key + 1}")
+    return ", ".join(words)

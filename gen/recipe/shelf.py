@@ -1,0 +1,97 @@
+"""Recipes that ship, found by bare name from a wheel and from a checkout."""
+
+from __future__ import annotations
+
+import os
+import tomllib
+from pathlib import Path
+
+from gen.core.errors import RecipeError
+from gen.recipe.spelling import nearest_hint, quoted
+
+_SUFFIX = ".toml"
+
+
+def shelf_folder() -> Path:
+    """The folder that the shipped recipes are in.
+
+    In an installed package it lies beside this file; in a checkout it is the
+    top-level folder `recipes`.
+
+    Raises
+    ------
+    RecipeError
+        If neither is there: the package was not built whole.
+    """
+    shipped = Path(__file__).parent / "shipped"
+    if shipped.is_dir():
+        return shipped
+    checkout = Path(__file__).parents[2]
+    # A folder `recipes` beside an installed package could be anybody's.
+    if (checkout / "pyproject.toml").is_file() and (checkout / "recipes").is_dir():
+        return checkout / "recipes"
+    raise RecipeError(str(shipped), "the recipes that ship are missing", hint="install again")
+
+
+def shelf_names() -> tuple[str, ...]:
+    """The names of the shipped recipes, sorted.
+
+    Examples
+    --------
+    >>> "first-look" in shelf_names()
+    True
+    """
+    return tuple(sorted(path.stem for path in shelf_folder().glob(f"*{_SUFFIX}")))
+
+
+def shelf_titles() -> dict[str, str]:
+    """Each shipped recipe's title by its name, sorted by name.
+
+    Examples
+    --------
+    >>> shelf_titles()["first-look"]
+    'A first look'
+    """
+    folder = shelf_folder()
+    titles = {}
+    for name in shelf_names():
+        text = (folder / f"{name}{_SUFFIX}").read_text("utf-8")
+        titles[name] = str(tomllib.loads(text)["title"])
+    return titles
+
+
+def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
+    """The file of a recipe that is named by path or, if it ships, by bare name.
+
+    What has a suffix or a separator, or is a file here, is a path. Everything
+    else is a name on the shelf.
+
+    Raises
+    ------
+    RecipeError
+        If there is no such file, or no such name: what ships is listed.
+
+    Examples
+    --------
+    >>> find_recipe("first-look").name
+    'first-look.toml'
+    """
+    asked = os.fspath(name_or_path)
+    names = shelf_names()
+    path = Path(asked)
+    if path.is_file() or (path.is_dir() and asked not in names):
+        return path
+    if path.suffix or any(mark and mark in asked for mark in (os.sep, os.altsep)):
+        if path.exists():
+            return path
+        known = (*names, *(f"{name}{_SUFFIX}" for name in names))
+        hint = path.stem if path.name in known else None
+        raise RecipeError(asked, "there is no such file", hint=hint and quoted(hint))
+    if asked in names:
+        return shelf_folder() / f"{asked}{_SUFFIX}"
+    raise RecipeError(
+        "",
+        f"no recipe that ships is called {quoted(asked)}",
+        allowed=", ".join(names) + ", or the path of a TOML file",
+        hint=nearest_hint(asked, names) if asked else None,
+    )

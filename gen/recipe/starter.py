@@ -1,0 +1,44 @@
+"""The recipe that a person starts from: short, commented, and valid as it is."""
+
+from __future__ import annotations
+
+STARTER = """\
+# An Inkdrift recipe: what is to be done to the marks, and how far.
+# Check it:  gen recipe check FILE
+# All keys:  recipes/README.md in the source, or the schema that ships with the package.
+
+title = "My first recipe"
+note = "What I want to know, for whoever reads the report."
+
+# Whatever is drawn by lot follows from the seed: same seed, same pictures.
+seed = 0
+
+# One table a sweep: one perturbation taken through its levels. The level at
+# which nothing changes is put in by itself when it is left out.
+
+[[sweep]]
+perturbation = "translation"
+along = "x"                             # "x" (right), "y" (down), or an angle in degrees
+unit = "px"
+levels = {from = -4, to = 4, step = 1}  # both ends included; whole px cost no sharpness
+note = "The mount sags: how far aside may the mark lie?"
+
+[[sweep]]
+perturbation = "stroke-width"
+unit = "ratio"                          # or "px": so much added to the pen's width
+levels = [0.5, 0.75, 1, 1.5, 2]
+
+[[sweep]]
+perturbation = "rotation"
+about = "mark"                          # or "frame": what stays where it is
+unit = "deg"                            # positive turns anticlockwise
+levels = {from = -30, to = 30, count = 5}
+
+# A fault in the code between file and model: the decoder starts some bytes early.
+
+[[sweep]]
+perturbation = "row-slip"
+unit = "bytes"
+levels = [-2, -1, 0, 1, 2]
+"""
+"""The text; `gen recipe new FILE` writes it."""
