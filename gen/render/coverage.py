@@ -4,7 +4,8 @@ A piece of a stroke with a round pen is a capsule. A pixel whose centre lies a
 distance d from the middle line of a piece of half-width r is covered by
 clip(1/2 + r - d, 0, 1): exact for a straight edge along the grid, and right on
 average over a straight edge at any angle, because the ramp is as wide on one
-side of the edge as on the other. Where pieces overlap the greatest cover counts.
+side of the edge as on the other. A pen narrower than a pixel covers no more than its
+width of it. Where pieces overlap the greatest cover counts.
 
 Only + - * / sqrt and comparisons of float32 values element by element are used,
 so the bytes are the same on every machine.
@@ -71,6 +72,8 @@ def _draw_block(
     corner = np.clip(low, 0.0, limit).astype(np.int32)
 
     half = (0.5 * width_px).astype(_F)
+    most = np.minimum(width_px, 1.0).astype(_F) - _F(0.5)
+    any_thin = bool((width_px < 1.0).any())
     local = (segments - corner[:, :, None, :]).astype(_F)
     start = local[:, :, 0]
     along = local[:, :, 1] - start
@@ -95,6 +98,8 @@ def _draw_block(
         off_y += off_x
         np.sqrt(off_y, out=off_y)
         seen = np.subtract(half[:, piece, None, None], off_y, out=off_y)
+        if any_thin:
+            np.minimum(seen, most[:, piece, None, None], out=seen)
         place = (
             row0
             + (corner[:, piece, 0, None, None] + np.arange(h, dtype=np.int32)[None, :, None])

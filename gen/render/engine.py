@@ -1,0 +1,326 @@
+"""The renderer: cells of a plan, carried out on glyphs, a block at a time.
+
+For each cell the effects of its steps are put in the order of the path of light.
+Neighbouring poses are composed into one map before a pixel is touched. On
+strokes, pen and pose act on the strokes themselves and coverage is computed
+once; on pictures they become operators on pixels.
+"""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Real, StrokeGlyphs, Strokes, Whole
+from gen.perturb import PERTURBATIONS
+from gen.perturb.base import (
+    STATIONS,
+    Blur,
+    Effect,
+    FileFault,
+    Marks,
+    PoseChange,
+    WidthChange,
+)
+from gen.render import affine
+from gen.render.coverage import draw
+from gen.render.marks import picture_marks, stroke_marks
+from gen.render.plan import Cell, Plan, Step
+
+if TYPE_CHECKING:
+    from scipy.sparse import csr_matrix
+
+_KEPT_WEIGHTS = 8_000_000
+"""Weights of shared operators kept between blocks: 64 MB at the most."""
+_STATION = {station: place for place, station in enumerate(STATIONS)}
+_ORDER = {name: place for place, name in enumerate(PERTURBATIONS)}
+
+
+@dataclass(frozen=True)
+class Rendered:
+    """What a cell looks like.
+
+    Attributes
+    ----------
+    images
+        ndarray of shape (n, H, W), uint8, ink bright.
+    ink_lost
+        ndarray of shape (n,), float64: the share of each glyph's ink that left the frame.
+    """
+
+    images: Pixels
+    ink_lost: Real
+
+
+class Renderer:
+    """Renders the cells of one plan on one set of glyphs.
+
+    Parameters
+    ----------
+    plan
+        From `make_plan`, for the frame of the glyphs.
+    glyphs
+        Strokes or pictures.
+
+    Examples
+    --------
+    >>> from gen.recipe.model import Recipe, Sweep
+    >>> from gen.render.plan import make_plan
+    >>> from gen.glyphs.base import Provenance
+    >>> dots = np.zeros((1, 8, 8), np.uint8)
+    >>> dots[0, 3, 3] = 255
+    >>> glyphs = RasterGlyphs(frame=(8, 8), labels=np.zeros(1, int), classes=("dot",),
+    ...     provenance=Provenance("array", "dots", ""), writers=None, images=dots)
+    >>> sweep = Sweep("translation", "px", (2.0,), (("along", "x"),))
+    >>> plan = make_plan(Recipe("dots", "", 0, (sweep,)), glyphs.frame)
+    >>> block = Renderer(plan, glyphs).block(np.array([0]))
+    >>> moved = block.render(plan.cells[1]).images[0]
+    >>> [int(i) for i in np.argwhere(moved)[0]]
+    [3, 5]
+    """
+
+    def __init__(self, plan: Plan, glyphs: Glyphs) -> None:
+        if plan.frame != glyphs.frame:
+            raise ValueError(f"planned for {plan.frame}, glyphs are {glyphs.frame}")
+        self.plan = plan
+        self.glyphs = glyphs
+        self._effects: dict[Cell, tuple[Effect, ...]] = {}
+        self._operators: OrderedDict[tuple[float, ...], csr_matrix] = OrderedDict()
+
+    def block(self, indices: Whole) -> Block:
+        """The glyphs at some indices, ready to be rendered in any cell."""
+        return Block(self, indices)
+
+    def effects(self, cell: Cell) -> tuple[Effect, ...]:
+        """What happens in a cell, in the order of the path of light."""
+        if cell not in self._effects:
+            self._effects[cell] = tuple(
+                self._effect(step) for step in sorted(cell.steps, key=_place_in_path)
+            )
+        return self._effects[cell]
+
+    def _effect(self, step: Step) -> Effect:
+        return PERTURBATIONS[step.perturbation].effect(
+            step.level, unit=step.unit, options=dict(step.options), frame=self.plan.frame
+        )
+
+    def shared_operator(self, forward: Real) -> csr_matrix:
+        """The operator of a map that all glyphs share, built once."""
+        key = tuple(forward.ravel().tolist())
+        if key in self._operators:
+            self._operators.move_to_end(key)
+        else:
+            self._operators[key] = affine.shared_operator(forward, self.plan.frame)
+            while (
+                sum(matrix.nnz for matrix in self._operators.values()) > _KEPT_WEIGHTS
+                and len(self._operators) > 1
+            ):
+                self._operators.popitem(last=False)
+        return self._operators[key]
+
+
+def _place_in_path(step: Step) -> tuple[int, int]:
+    station = PERTURBATIONS[step.perturbation].entry.station
+    return _STATION[station], _ORDER[step.perturbation]
+
+
+class Block:
+    """Some glyphs, with what every cell needs of them worked out once."""
+
+    def __init__(self, renderer: Renderer, indices: Whole) -> None:
+        self._renderer = renderer
+        self._frame = renderer.plan.frame
+        self.indices = indices
+
+    @cached_property
+    def _strokes(self) -> Strokes | None:
+        glyphs = self._renderer.glyphs
+        return glyphs.strokes(self.indices) if isinstance(glyphs, StrokeGlyphs) else None
+
+    @cached_property
+    def nominal(self) -> Pixels:
+        """The glyphs as they are, (n, H, W), uint8."""
+        if self._strokes is not None:
+            return draw(self._strokes, self._frame)
+        glyphs = self._renderer.glyphs
+        assert isinstance(glyphs, RasterGlyphs)
+        return glyphs.images[self.indices]
+
+    @cached_property
+    def _pixel_major(self) -> NDArray[np.float32]:
+        """Pixels laid out (H*W, n), as shared operators want them."""
+        return _pixel_major(self.nominal)
+
+    def render(self, cell: Cell) -> Rendered:
+        """The glyphs as a cell has them.
+
+        Returns
+        -------
+        Rendered
+            At nominal the pictures are the source's own, byte for byte.
+        """
+        effects = self._renderer.effects(cell)
+        lost = np.zeros(len(self.indices))
+        if not effects:
+            return Rendered(self.nominal, lost)
+        images, lost, rest = self._lay_down(effects)
+        for effect in rest:
+            if isinstance(effect, Blur):
+                from gen.render.blur import blur, kept
+
+                share = _weighed_share(images, kept(self._frame, effect.sigma_px).reshape(-1))
+                lost = 1.0 - (1.0 - lost) * share
+                images = blur(images, effect.sigma_px)
+            elif isinstance(effect, FileFault):
+                images = effect.apply(images)
+            else:  # a new kind of effect has to be taught to the renderer
+                raise TypeError(f"the renderer can't carry out {type(effect).__name__}")
+        return Rendered(images, lost)
+
+    def _lay_down(self, effects: tuple[Effect, ...]) -> tuple[Pixels, Real, list[Effect]]:
+        """The first two stations: pen and pose. What is left is for the picture."""
+        widths = [effect for effect in effects if isinstance(effect, WidthChange)]
+        poses = [effect for effect in effects if isinstance(effect, PoseChange)]
+        rest = [e for e in effects if not isinstance(e, WidthChange | PoseChange)]
+        if not widths and not poses:
+            return self.nominal, np.zeros(len(self.indices)), rest
+        if self._strokes is not None:
+            images, lost = self._draw_laid(self._strokes, widths, poses)
+        else:
+            images, lost = self._move_laid(widths, poses)
+        return images, lost, rest
+
+    def _draw_laid(
+        self, strokes: Strokes, widths: list[WidthChange], poses: list[PoseChange]
+    ) -> tuple[Pixels, Real]:
+        for width in widths:
+            strokes = _with_pen(strokes, width)
+        if poses:
+            marks = Marks(np.empty((0, 2)), np.empty((0, 4)))
+            if any(pose.needs_marks for pose in poses):
+                # The pen is part of the mark: its box is that of the strokes as they now are.
+                drawn = self.nominal if not widths else draw(strokes, self._frame)
+                marks = stroke_marks(strokes, drawn)
+            strokes = _moved(strokes, _composed(poses, marks, self._frame))
+        return _draw_counting(strokes, self._frame)
+
+    def _move_laid(self, widths: list[WidthChange], poses: list[PoseChange]) -> tuple[Pixels, Real]:
+        images = self.nominal
+        for width in widths:
+            from gen.render.width import change_width, scale_width
+
+            if width.ratio is not None:
+                images = scale_width(images, width.ratio)
+            else:
+                images = change_width(images, width.added_px)
+        lost = np.zeros(len(images))
+        if not poses:
+            return images, lost
+        marks = Marks(np.empty((0, 2)), np.empty((0, 4)))
+        if any(pose.needs_marks for pose in poses):
+            marks = picture_marks(images)
+        forward = _composed(poses, marks, self._frame)
+        share = affine.inside_share(forward, self._frame)
+        if forward.ndim == 2:
+            source = self._pixel_major if images is self.nominal else _pixel_major(images)
+            out = affine.apply_shared(self._renderer.shared_operator(forward), source)
+            moved = _glyph_major(out, self._frame)
+        else:
+            moved = affine.apply_each(forward, images)
+        return moved, 1.0 - _weighed_share(images, share)
+
+
+def _composed(poses: list[PoseChange], marks: Marks, frame: tuple[int, int]) -> Real:
+    """One map for several poses, the first of them done first."""
+    whole: Real | None = None
+    for pose in poses:
+        step = pose.affine(marks, frame)
+        whole = step if whole is None else affine.compose(step, whole)
+        if pose is not poses[-1]:
+            marks = _marks_moved(marks, step)
+    assert whole is not None
+    return whole
+
+
+def _marks_moved(marks: Marks, forward: Real) -> Marks:
+    """Centroid and box after a map: the centroid exactly, the box as that of its corners."""
+    if not len(marks.centroid):
+        return marks
+    points = np.stack(
+        [marks.centroid] + [marks.box[:, [y, x]] for y in (0, 2) for x in (1, 3)], axis=1
+    )
+    moved = _map_points(points, forward)
+    corners = moved[:, 1:]
+    return Marks(moved[:, 0], np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
+
+
+def _map_points(points: Real, forward: Real) -> Real:
+    """Points (n, k, 2) under a map (2, 3) or (n, 2, 3), element by element."""
+    m = forward if forward.ndim > 2 else forward[None]
+    y, x = points[..., 0], points[..., 1]
+    return np.stack(
+        [
+            m[:, 0, 0, None] * y + m[:, 0, 1, None] * x + m[:, 0, 2, None],
+            m[:, 1, 0, None] * y + m[:, 1, 1, None] * x + m[:, 1, 2, None],
+        ],
+        axis=-1,
+    )
+
+
+def _moved(strokes: Strokes, forward: Real) -> Strokes:
+    count, pieces = strokes.width_px.shape
+    points = _map_points(strokes.segments.reshape(count, pieces * 2, 2), forward)
+    det = forward[..., 0, 0] * forward[..., 1, 1] - forward[..., 0, 1] * forward[..., 1, 0]
+    ratio = np.sqrt(np.abs(det)).reshape(-1, 1)
+    return Strokes(points.reshape(count, pieces, 2, 2), strokes.width_px * ratio)
+
+
+def _with_pen(strokes: Strokes, change: WidthChange) -> Strokes:
+    """The same strokes with another pen; a pen can't be narrower than nothing."""
+    if change.ratio is not None:
+        return Strokes(strokes.segments, strokes.width_px * change.ratio)
+    return Strokes(strokes.segments, np.maximum(strokes.width_px + change.added_px, 0.0))
+
+
+def _draw_counting(strokes: Strokes, frame: tuple[int, int]) -> tuple[Pixels, Real]:
+    """Draw, and count what fell outside by drawing those glyphs on a larger sheet."""
+    images = draw(strokes, frame)
+    half = (0.5 * strokes.width_px)[..., None]
+    low = (strokes.segments.min(axis=2) - half).min(axis=1)
+    high = (strokes.segments.max(axis=2) + half).max(axis=1)
+    out = ((low < -0.5) | (high > np.array(frame) - 0.5)).any(axis=1)
+    lost = np.zeros(len(images))
+    if out.any():
+        margin = np.array(frame)
+        sheet = Strokes(strokes.segments[out] + margin, strokes.width_px[out])
+        whole = draw(sheet, (3 * frame[0], 3 * frame[1])).sum(axis=(1, 2), dtype=np.int64)
+        inside = images[out].sum(axis=(1, 2), dtype=np.int64)
+        # A mark that is off the larger sheet altogether has lost everything.
+        lost[out] = np.where(whole > 0, 1.0 - inside / np.maximum(whole, 1), 1.0)
+    return images, lost
+
+
+def _weighed_share(images: Pixels, share: Real) -> Real:
+    """Mean of a share per pixel, weighed by the ink of each glyph; 1 for no ink."""
+    flat = images.reshape(len(images), -1)
+    ink = flat.sum(axis=1, dtype=np.int64)
+    kept = np.einsum("np,np->n", flat.astype(np.float64), np.broadcast_to(share, flat.shape))
+    return np.where(ink > 0, kept / np.maximum(ink, 1), 1.0)
+
+
+def _pixel_major(images: Pixels) -> NDArray[np.float32]:
+    import cv2
+
+    flat = np.ascontiguousarray(images).reshape(len(images), -1)
+    return np.asarray(cv2.transpose(flat), dtype=np.uint8).astype(np.float32)
+
+
+def _glyph_major(pixels: Pixels, frame: tuple[int, int]) -> Pixels:
+    import cv2
+
+    return np.asarray(cv2.transpose(pixels), dtype=np.uint8).reshape(-1, *frame)
