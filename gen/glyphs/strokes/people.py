@@ -1,0 +1,151 @@
+"""Writers: each has a hand, and strays from it in a way that stays the same.
+
+Every number of a writer is a function of (seed, writer) alone, so writer 3 of a
+crowd of 24 is writer 3 of a crowd of 2,000.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.core.draws import normals, to_normal, to_uniform, words
+from gen.core.exact import tan_deg
+from gen.glyphs.strokes.hands import HANDS, Hand
+from gen.glyphs.strokes.shape import CLASSES, KEYS, shapes
+
+Real = NDArray[np.float64]
+Whole = NDArray[np.intp]
+
+WAYS = 5
+"""Most ways of writing one class."""
+
+BENDS = 7
+"""Terms of the large-scale bending; `write` says what each does."""
+
+# How often a hand's first, second ... way of writing is a writer's habit.
+_LIKING = (0.60, 0.22, 0.10, 0.05, 0.03)
+
+# How far writers of one hand differ: a share of the hand's own value, or in writing heights.
+_BREADTH_SPREAD, _SIZE_SPREAD, _PEN_SPREAD, _EASE_SPREAD = 0.07, 0.05, 0.10, 0.15
+_BEND_SPREAD, _REACH_SPREAD, _KEY_SPREAD = 1.0, 0.05, 0.020
+
+
+@dataclass(frozen=True)
+class Crowd:
+    """W writers, as arrays with a row each.
+
+    Attributes
+    ----------
+    hand
+        (W,), intp: index into HANDS.
+    shear, breadth, size, pen, ease, stray, tremor, reach, taper, bend
+        (W,), float64: see `Hand`; shear is the tangent of the slant and bend the
+        size of what a glyph adds.
+    bends
+        (W, BENDS), float64: the writer's own large-scale bending.
+    habit
+        (W, classes), intp: the way, as a rank in the hand's order, that the writer
+        uses when nothing distracts.
+    offset
+        (W, classes, KEYS, 2), float64: what the writer does to each point of a
+        path, writing height = 1.
+    """
+
+    hand: Whole
+    shear: Real
+    breadth: Real
+    size: Real
+    pen: Real
+    ease: Real
+    stray: Real
+    tremor: Real
+    reach: Real
+    taper: Real
+    bend: Real
+    bends: Real
+    habit: Whole
+    offset: Real
+
+
+def ways_of(number: int, label: str) -> tuple[int, ...]:
+    """Shape numbers of the ways in which a hand writes a class, best-liked first."""
+    known = shapes().of_class[label]
+    liked = HANDS[number].likes.get(label)
+    if liked is not None:
+        return tuple(known[way] for way in liked.split())
+    every = tuple(known.values())
+    turn = (number + CLASSES.index(label)) % len(every)
+    return every[turn:] + every[:turn]
+
+
+@lru_cache(maxsize=32)
+def choices(classes: tuple[str, ...]) -> tuple[Whole, Real]:
+    """What each hand chooses from.
+
+    Returns
+    -------
+    shape numbers, ndarray of shape (hands, classes, WAYS), intp; and the
+    cumulative share of each, float64, of which the last used one is 1.
+    """
+    shape = np.zeros((len(HANDS), len(classes), WAYS), dtype=np.intp)
+    share = np.ones((len(HANDS), len(classes), WAYS))
+    for number in range(len(HANDS)):
+        for column, label in enumerate(classes):
+            ways = ways_of(number, label)
+            shape[number, column] = [ways[min(k, len(ways) - 1)] for k in range(WAYS)]
+            total = sum(_LIKING[: len(ways)])
+            for k in range(len(ways) - 1):
+                share[number, column, k] = sum(_LIKING[: k + 1]) / total
+    return shape, share
+
+
+def ranks(share: Real, draw: Real) -> Whole:
+    """Which way a uniform draw means: how many cumulative shares it has passed."""
+    passed: Whole = np.sum(draw[..., None] >= share, axis=-1)
+    return np.minimum(passed, WAYS - 1)
+
+
+@lru_cache(maxsize=8)
+def crowd(seed: int, writers: int, classes: tuple[str, ...]) -> Crowd:
+    """The writers of a seed, in turn of every hand."""
+    who = np.arange(writers)
+    hand = who % len(HANDS)
+
+    def of_hand(name: str) -> Real:
+        return np.array([getattr(h, name) for h in HANDS], dtype=np.float64)[hand]
+
+    slant = np.array([tan_deg(h.slant_deg) for h in HANDS])[hand]
+    spread = np.array([_slant_spread(h) for h in HANDS])[hand]
+    z = normals(seed, "strokes: writer", who, count=9 + BENDS)
+    # A class is known by its place in CLASSES, so that a set with fewer of them has the same ones.
+    address = (who[:, None] * len(CLASSES) + [CLASSES.index(label) for label in classes]).ravel()
+    drawn = words(seed, "strokes: writer and class", address, count=1 + 2 * KEYS)
+    _, share = choices(classes)
+    habit = to_uniform(drawn[:, 0]).reshape(writers, len(classes))
+    offset = to_normal(drawn[:, 1:]).reshape(writers, len(classes), KEYS, 2)
+    size, pen = of_hand("size"), of_hand("pen")
+    return Crowd(
+        hand=hand,
+        shear=slant + spread * z[:, 0],
+        breadth=of_hand("breadth") * (1 + _BREADTH_SPREAD * z[:, 1]),
+        size=size * (1 + _SIZE_SPREAD * z[:, 2]),
+        pen=pen * (1 + _PEN_SPREAD * z[:, 3]),
+        ease=np.clip(of_hand("ease") + _EASE_SPREAD * z[:, 4], 0.1, 1.0),
+        stray=of_hand("stray") * (1 + 0.15 * z[:, 5]),
+        tremor=of_hand("tremor") * (1 + 0.15 * z[:, 6]),
+        reach=of_hand("reach") + _REACH_SPREAD * z[:, 7],
+        taper=of_hand("taper") + 0.04 * z[:, 8],
+        bend=of_hand("bend"),
+        bends=of_hand("bend")[:, None] * _BEND_SPREAD * z[:, 9:],
+        habit=ranks(share[hand], habit),
+        offset=_KEY_SPREAD * offset,
+    )
+
+
+def _slant_spread(hand: Hand) -> float:
+    """Spread of the tangent of the slant, taken at upright where it is least."""
+    return tan_deg(hand.slant_spread_deg)
