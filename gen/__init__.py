@@ -1,3 +1,1 @@
 """Inkdrift: how far a hand-drawn mark may stray before a classifier misreads it."""
-
-__version__ = "0.1"

@@ -1,0 +1,3 @@
+"""The version, said once; pyproject.toml reads it from here."""
+
+VERSION = "0.1"

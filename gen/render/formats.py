@@ -1,0 +1,150 @@
+"""The three ways in which a stress set is written, each a cell at a time.
+
+All are read by ordinary code: `numpy.load`, any reader of the IDX format, any
+program that opens PNG files. Pictures are streamed, a block at a time.
+"""
+
+from __future__ import annotations
+
+import struct
+import zipfile
+from abc import ABC, abstractmethod
+from pathlib import Path
+from typing import IO
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.glyphs.base import Glyphs, Pixels
+
+FORMATS = ("npz", "idx", "png")
+
+
+class CellWriter(ABC):
+    """Takes the pictures of one cell, a block at a time, in the order of the glyphs.
+
+    Parameters
+    ----------
+    folder
+        Where the cells go.
+    name
+        Of the cell.
+    glyphs
+        The glyphs that are rendered.
+    """
+
+    def __init__(self, folder: Path, name: str, glyphs: Glyphs) -> None:
+        self.folder = folder
+        self.name = name
+        self.glyphs = glyphs
+        self.done = 0
+
+    @abstractmethod
+    def write(self, images: Pixels) -> None:
+        """Take the next pictures, (n, H, W), uint8."""
+
+    @abstractmethod
+    def close(self) -> tuple[Path, ...]:
+        """Finish, and say which files are compared by digest."""
+
+
+class NpzWriter(CellWriter):
+    """One uncompressed npz: `images` (N, H, W) uint8, `labels` (N,) int64, `classes`."""
+
+    def __init__(self, folder: Path, name: str, glyphs: Glyphs) -> None:
+        super().__init__(folder, name, glyphs)
+        self.path = folder / f"{name}.npz"
+        self._zip = zipfile.ZipFile(self.path, "w", zipfile.ZIP_STORED, allowZip64=True)
+        self._add("labels", glyphs.labels.astype("<i8"))
+        self._add("classes", np.array(glyphs.classes, dtype=str))
+        self._images = self._zip.open("images.npy", "w", force_zip64=True)
+        _npy_header(self._images, np.dtype(np.uint8), (len(glyphs), *glyphs.frame))
+
+    def _add(self, name: str, array: NDArray[np.generic]) -> None:
+        with self._zip.open(f"{name}.npy", "w") as stream:
+            np.lib.format.write_array(stream, array, version=(1, 0), allow_pickle=False)
+
+    def write(self, images: Pixels) -> None:
+        """Append to `images`."""
+        self._images.write(np.ascontiguousarray(images).data)
+        self.done += len(images)
+
+    def close(self) -> tuple[Path, ...]:
+        """Close the archive."""
+        self._images.close()
+        self._zip.close()
+        return (self.path,)
+
+
+def _npy_header(stream: IO[bytes], dtype: np.dtype[np.uint8], shape: tuple[int, ...]) -> None:
+    np.lib.format.write_array_header_1_0(
+        stream,
+        {
+            "descr": np.lib.format.dtype_to_descr(dtype),
+            "fortran_order": False,
+            "shape": shape,
+        },
+    )
+
+
+class IdxWriter(CellWriter):
+    """Two files in the IDX format of the MNIST page: images (type 08, 3 sizes) and labels."""
+
+    def __init__(self, folder: Path, name: str, glyphs: Glyphs) -> None:
+        super().__init__(folder, name, glyphs)
+        self.images = folder / f"{name}-images-idx3-ubyte"
+        self.labels = folder / f"{name}-labels-idx1-ubyte"
+        self.labels.write_bytes(
+            struct.pack(">4BI", 0, 0, 8, 1, len(glyphs)) + glyphs.labels.astype(np.uint8).tobytes()
+        )
+        self._stream = self.images.open("wb")
+        self._stream.write(struct.pack(">4B3I", 0, 0, 8, 3, len(glyphs), *glyphs.frame))
+
+    def write(self, images: Pixels) -> None:
+        """Append to the images."""
+        self._stream.write(np.ascontiguousarray(images).data)
+        self.done += len(images)
+
+    def close(self) -> tuple[Path, ...]:
+        """Close both."""
+        self._stream.close()
+        return (self.images, self.labels)
+
+
+class PngWriter(CellWriter):
+    """A folder a cell, in it a folder a class, in it one grey PNG a glyph, bright ink."""
+
+    def __init__(self, folder: Path, name: str, glyphs: Glyphs) -> None:
+        super().__init__(folder, name, glyphs)
+        self.folders = [folder / name / safe for safe in safe_names(glyphs.classes)]
+        for label in np.unique(glyphs.labels):
+            self.folders[label].mkdir(parents=True, exist_ok=True)
+
+    def write(self, images: Pixels) -> None:
+        """One file a picture, named by its place among the glyphs."""
+        from PIL import Image
+
+        for image in images:
+            label = int(self.glyphs.labels[self.done])
+            Image.fromarray(image).save(self.folders[label] / f"{self.done:06d}.png")
+            self.done += 1
+
+    def close(self) -> tuple[Path, ...]:
+        """Nothing to close; PNG files differ with the version of zlib, their pixels do not."""
+        return ()
+
+
+def safe_names(classes: tuple[str, ...]) -> list[str]:
+    """A folder name for each class: the class itself where every file system takes it."""
+    plain = [c if c and all(x.isalnum() or x in "-_" for x in c) else "" for c in classes]
+    folded = [name.casefold() for name in plain]
+    return [
+        name if name and folded.count(name.casefold()) == 1 else f"class-{place}"
+        for place, name in enumerate(plain)
+    ]
+
+
+def cell_writer(kind: str, folder: Path, name: str, glyphs: Glyphs) -> CellWriter:
+    """The writer of a format, one of `FORMATS`."""
+    writers: dict[str, type[CellWriter]] = {"npz": NpzWriter, "idx": IdxWriter, "png": PngWriter}
+    return writers[kind](folder, name, glyphs)
