@@ -133,7 +133,8 @@ HANDS: tuple[Hand, ...] = (
         likes=_likes(
             "0 hooked sideways round; 1 plain; 2 swan looped angular; 3 flowing;"
             "4 running open deep; 5 single curling leaning; 6 curved straight; 7 wave plain;"
-            "8 thrown ess; 9 swept; E curled square; M round; U flared tailed; W round; X curved; V soft"
+            "8 thrown ess; 9 swept; E curled square; M round; U flared tailed; W round;"
+            "X curved; V soft"
         ),
     ),
     Hand(
