@@ -1,0 +1,154 @@
+"""One picture file to grey, whatever Pillow finds in it."""
+
+from __future__ import annotations
+
+import functools
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.core.errors import GlyphError
+from gen.glyphs.base import Pixels
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+MOST_PIXELS = 64_000_000
+_LOADS_BY_RUNNING_A_PROGRAM = {"EPS", "WMF"}
+_SIXTEEN_BIT = {"I", "I;16", "I;16B", "I;16L", "I;16N"}
+
+
+@dataclass(frozen=True)
+class Picture:
+    """A decoded picture.
+
+    Attributes
+    ----------
+    grey
+        ndarray of shape (H, W), uint8, as the file shows it.
+    alpha
+        ndarray of shape (H, W), uint8, 0 where nothing shows; None if all opaque.
+    done
+        What had to be done, a short phrase each, for counting over a set.
+    """
+
+    grey: Pixels
+    alpha: Pixels | None = None
+    done: tuple[str, ...] = field(default=())
+
+
+def picture_size(path: Path) -> tuple[int, int]:
+    """(H, W) of a picture after its orientation tag, without decoding it."""
+    with _open(path) as image:
+        turned = image.getexif().get(0x0112, 1) in (5, 6, 7, 8)
+        return (image.width, image.height) if turned else (image.height, image.width)
+
+
+def read_picture(path: Path) -> Picture:
+    """Read a picture as grey, upright, with its transparency kept apart.
+
+    Grey is 0.299 R + 0.587 G + 0.114 B (ITU-R BT.601), as Pillow's "L" has it.
+    The EXIF orientation is applied; of an animation the first frame is read;
+    16 bits are scaled to 8 by 255 / 65535 and not clipped.
+
+    Raises
+    ------
+    GlyphError
+        If the file isn't a picture, is broken, or has over 64 million pixels.
+    """
+    from PIL import ImageOps
+
+    where = str(path)
+    try:
+        with _open(path) as image:
+            done = []
+            if getattr(image, "n_frames", 1) > 1:
+                done.append("animated, first frame read")
+            image.load()  # before the tag is read: a PNG may carry it after its pixels
+            upright = image
+            if image.getexif().get(0x0112, 1) in range(2, 9):
+                upright = ImageOps.exif_transpose(image)
+                done.append("turned as its orientation tag says")
+            return _grey(where, upright, done)
+    except GlyphError:
+        raise
+    except Exception as cause:  # decoders raise anything on broken bytes
+        raise GlyphError(where, "the picture is broken", got=cause) from cause
+
+
+def _open(path: Path) -> Image.Image:
+    from PIL import Image, UnidentifiedImageError
+
+    where = str(path)
+    try:
+        image = Image.open(path, formats=_formats())
+    except UnidentifiedImageError as cause:
+        raise GlyphError(
+            where, "not a picture", hint="take it out of the folder, or save it again as PNG"
+        ) from cause
+    except (Image.DecompressionBombError, Image.DecompressionBombWarning) as cause:
+        raise _too_large(where, str(cause)) from cause
+    except Exception as cause:  # as above
+        raise GlyphError(where, "the picture is broken", got=cause) from cause
+    if image.width * image.height > MOST_PIXELS:
+        size = f"{image.height:,} x {image.width:,} px"
+        image.close()
+        raise _too_large(where, size)
+    return image
+
+
+def _too_large(where: str, got: str) -> GlyphError:
+    return GlyphError(
+        where,
+        "the picture is far larger than a glyph can be, so it isn't decoded",
+        got=got,
+        allowed=f"up to {MOST_PIXELS:,} pixels",
+    )
+
+
+@functools.lru_cache(maxsize=1)
+def _formats() -> tuple[str, ...]:
+    from PIL import Image
+
+    Image.init()
+    return tuple(name for name in Image.OPEN if name not in _LOADS_BY_RUNNING_A_PROGRAM)
+
+
+def _grey(where: str, image: Image.Image, done: list[str]) -> Picture:
+    mode = image.mode
+    if mode == "L" and "transparency" not in image.info:
+        return Picture(np.array(image), None, tuple(done))
+    if mode in _SIXTEEN_BIT:
+        done.append("16 bits scaled to 8")
+        return Picture(_from_sixteen(where, np.array(image)), None, tuple(done))
+    if mode == "F":
+        raise GlyphError(
+            where,
+            "the picture holds floating-point numbers, whose range isn't stated",
+            hint="save it with 8 or 16 bits",
+        )
+    if image.has_transparency_data:
+        whole = image.convert("RGBA")
+        alpha = np.array(whole.getchannel("A"))
+        grey = np.array(whole.convert("RGB").convert("L"))
+        if alpha.min() == 255:
+            return Picture(grey, None, tuple(done))
+        return Picture(grey, alpha, (*done, "transparency"))
+    if mode not in ("L", "1"):
+        done.append("colour made grey by ITU-R BT.601 weights")
+    straight = image if mode in ("L", "1", "RGB") else image.convert("RGB")
+    return Picture(np.array(straight.convert("L")), None, tuple(done))
+
+
+def _from_sixteen(where: str, values: np.ndarray) -> Pixels:
+    if values.min() < 0 or values.max() > 65535:
+        raise GlyphError(
+            where,
+            "the picture holds values beyond 16 bits",
+            got=f"{values.min()} to {values.max()}",
+        )
+    # 65535 = 255 * 257, so this rounds to nearest in whole numbers.
+    scaled: Pixels = ((values.astype(np.int64) + 128) // 257).astype(np.uint8)
+    return scaled
