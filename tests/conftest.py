@@ -1,0 +1,52 @@
+"""What the tests of more than one room need."""
+
+from __future__ import annotations
+
+import importlib.util
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+import pytest
+
+from gen.glyphs.base import RasterGlyphs
+from gen.glyphs.load import load_glyphs
+
+
+@dataclass(frozen=True)
+class OpenDigits:
+    """The MNIST digits, read by the package's own loader.
+
+    `files` gives the four files by their usual names, without ".gz".
+    """
+
+    train: RasterGlyphs
+    test: RasterGlyphs
+    files: dict[str, Path]
+
+
+@pytest.fixture(scope="session")
+def open_data() -> ModuleType:
+    """The module that looks for the MNIST files; tests aren't a package, hence by path."""
+    path = Path(__file__).with_name("outside") / "open_data.py"
+    spec = importlib.util.spec_from_file_location("inkdrift_open_data", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    sys.modules[spec.name] = module
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="session")
+def open_digits(open_data: ModuleType) -> OpenDigits:
+    located = open_data.locate()
+    if located.reason is not None:
+        pytest.skip(f"no MNIST files: {located.reason}")
+    files = dict(located.files)
+    return OpenDigits(
+        train=load_glyphs(files["train-images-idx3-ubyte"]),
+        test=load_glyphs(files["t10k-images-idx3-ubyte"]),
+        files=files,
+    )
