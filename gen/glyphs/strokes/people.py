@@ -20,18 +20,22 @@ from gen.glyphs.strokes.shape import CLASSES, KEYS, shapes
 Real = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-WAYS = 5
+WAYS = 6
 """Most ways of writing one class."""
 
 BENDS = 7
 """Terms of the large-scale bending; `write` says what each does."""
 
 # How often a hand's first, second ... way of writing is a writer's habit.
-_LIKING = (0.60, 0.22, 0.10, 0.05, 0.03)
+_LIKING = (0.50, 0.24, 0.12, 0.07, 0.04, 0.03)
 
 # How far writers of one hand differ: a share of the hand's own value, or in writing heights.
-_BREADTH_SPREAD, _SIZE_SPREAD, _PEN_SPREAD, _EASE_SPREAD = 0.07, 0.05, 0.10, 0.15
-_BEND_SPREAD, _REACH_SPREAD, _KEY_SPREAD = 1.0, 0.05, 0.020
+_BREADTH_SPREAD, _SIZE_SPREAD, _PEN_SPREAD, _EASE_SPREAD = 0.08, 0.05, 0.12, 0.15
+_REACH_SPREAD, _KEY_SPREAD = 0.05, 0.022
+# How far one class of a writer strays from what the writer does in all of them.
+_CLASS_BREADTH, _CLASS_LEAN, _CLASS_BENDS = 0.10, 0.08, 0.8
+# Words of a writer for a class, before those of the points: habit, lean, breadth, bends.
+_OWN = 3 + BENDS
 
 
 @dataclass(frozen=True)
@@ -46,7 +50,11 @@ class Crowd:
         (W,), float64: see `Hand`; shear is the tangent of the slant and bend the
         size of what a glyph adds.
     bends
-        (W, BENDS), float64: the writer's own large-scale bending.
+        (W, classes, BENDS), float64: the writer's own large-scale bending, the same
+        in all classes but for a part.
+    lean, spread
+        (W, classes), float64: what the writer adds to the shear in one class, and
+        multiplies its breadth by.
     habit
         (W, classes), intp: the way, as a rank in the hand's order, that the writer
         uses when nothing distracts.
@@ -67,6 +75,8 @@ class Crowd:
     taper: Real
     bend: Real
     bends: Real
+    lean: Real
+    spread: Real
     habit: Whole
     offset: Real
 
@@ -123,10 +133,12 @@ def crowd(seed: int, writers: int, classes: tuple[str, ...]) -> Crowd:
     z = normals(seed, "strokes: writer", who, count=9 + BENDS)
     # A class is known by its place in CLASSES, so that a set with fewer of them has the same ones.
     address = (who[:, None] * len(CLASSES) + [CLASSES.index(label) for label in classes]).ravel()
-    drawn = words(seed, "strokes: writer and class", address, count=1 + 2 * KEYS)
+    drawn = words(seed, "strokes: writer and class", address, count=_OWN + 2 * KEYS)
     _, share = choices(classes)
     habit = to_uniform(drawn[:, 0]).reshape(writers, len(classes))
-    offset = to_normal(drawn[:, 1:]).reshape(writers, len(classes), KEYS, 2)
+    own = to_normal(drawn[:, 1:]).reshape(writers, len(classes), -1)
+    bends = z[:, None, 9:] + _CLASS_BENDS * own[:, :, 2 : 2 + BENDS]
+    offset = own[:, :, 2 + BENDS :].reshape(writers, len(classes), KEYS, 2)
     size, pen = of_hand("size"), of_hand("pen")
     return Crowd(
         hand=hand,
@@ -140,7 +152,9 @@ def crowd(seed: int, writers: int, classes: tuple[str, ...]) -> Crowd:
         reach=of_hand("reach") + _REACH_SPREAD * z[:, 7],
         taper=of_hand("taper") + 0.04 * z[:, 8],
         bend=of_hand("bend"),
-        bends=of_hand("bend")[:, None] * _BEND_SPREAD * z[:, 9:],
+        bends=of_hand("bend")[:, None, None] * bends,
+        lean=_CLASS_LEAN * own[:, :, 0],
+        spread=1 + _CLASS_BREADTH * own[:, :, 1],
         habit=ranks(share[hand], habit),
         offset=_KEY_SPREAD * offset,
     )

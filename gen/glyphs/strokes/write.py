@@ -113,9 +113,10 @@ def write_block(
     y, x = y + reach * (y - y[row, beyond]), x + reach * (x - x[row, beyond])
 
     # 3. the character as a whole
-    y, x = _bend(y - 0.5, x - 0.3, of("bends") + _GLYPH_BENDS * of("bend")[:, None] * bends)
-    x *= (of("breadth") * (1 + _BREADTH * z[:, 2]))[:, None]
-    x -= (of("shear") + _SHEAR * z[:, 3])[:, None] * y
+    terms = people.bends[writers, labels] + _GLYPH_BENDS * of("bend")[:, None] * bends
+    y, x = _bend(y - 0.5, x - 0.33, terms)
+    x *= (of("breadth") * people.spread[writers, labels] * (1 + _BREADTH * z[:, 2]))[:, None]
+    x -= (of("shear") + people.lean[writers, labels] + _SHEAR * z[:, 3])[:, None] * y
     y, x = _turn(y, x, (_TURN * z[:, 4])[:, None])
 
     # 4. the spline
