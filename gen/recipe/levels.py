@@ -15,6 +15,9 @@ from gen.recipe.spelling import listed, nearest_hint, plain, quoted, shown
 LIMIT = 10_000
 """Levels of one sweep. A sweep of more is a slip of the pen, and would fill a disk."""
 
+TOTAL_LIMIT = 10 * LIMIT
+"""Levels of a whole recipe, for the same reason."""
+
 FORMS = "[a, b, ...], {from, to, step} or {from, to, count}"
 _RANGE_KEYS = ("count", "from", "step", "to")
 
@@ -124,8 +127,9 @@ def _from_range(
             allowed=listed(unit.names),
         )
         return ()
+    misspelt = len(problems) > before
     first, last = (_end(table, key, unit, path, problems) for key in ("from", "to"))
-    if ("step" in table) == ("count" in table):
+    if ("step" in table) == ("count" in table) and not misspelt:
         problems.add(
             path,
             "a range has either a step or a count",
@@ -164,7 +168,8 @@ def _end(
     table: Mapping[str, object], key: str, unit: Unit | None, path: Path, problems: Problems
 ) -> Decimal | None:
     if key not in table:
-        problems.add(path, f"missing key {quoted(key)}", got=_said(table), allowed=FORMS)
+        if all(each in _RANGE_KEYS for each in table):  # else the misspelt one speaks for it
+            problems.add(path, f"missing key {quoted(key)}", got=_said(table), allowed=FORMS)
         return None
     number = read_number(table[key])
     if number is None:

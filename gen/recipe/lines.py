@@ -54,9 +54,10 @@ def find_lines(text: str, data: Mapping[str, object]) -> dict[Path, int]:
     walk = _Walk(text)
     try:
         walk.document()
+        agreed = walk.lines.keys() == set(_paths(data))
     except (_LostError, RecursionError, tomllib.TOMLDecodeError):
         return {}
-    return walk.lines if set(walk.lines) == set(_paths(data)) else {}
+    return walk.lines if agreed else {}
 
 
 def _paths(value: object, path: Path = ()) -> Iterator[Path]:

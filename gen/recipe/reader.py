@@ -6,13 +6,13 @@ import os
 from collections.abc import Mapping
 
 from gen.recipe.amounts import outside, read_number
-from gen.recipe.levels import FORMS, read_levels
+from gen.recipe.levels import FORMS, TOTAL_LIMIT, read_levels
 from gen.recipe.lines import Path, find_lines
 from gen.recipe.model import Catalogue, Entry, Level, Option, Recipe, Sweep, Unit, Where
 from gen.recipe.problems import Problems
 from gen.recipe.source import parse_toml, read_text
 from gen.recipe.spacing import as_float
-from gen.recipe.spelling import listed, nearest_hint, quoted, shown
+from gen.recipe.spelling import listed, nearest, nearest_hint, quoted, shown
 
 TOP_KEYS = ("note", "seed", "sweep", "title")
 SWEEP_KEYS = ("levels", "note", "perturbation", "unit")
@@ -91,13 +91,15 @@ class _Reader:
     def __init__(self, catalogue: Catalogue, problems: Problems) -> None:
         self.catalogue = catalogue
         self.problems = problems
+        # Where a misspelt key stands for the right one, which then isn't missing.
+        self.meant: set[Path] = set()
 
     def recipe(self, data: Mapping[str, object], text: str) -> Recipe:
         for key in data:
             if key not in TOP_KEYS:
                 self.unknown_key(key, (), TOP_KEYS)
         if "title" not in data:
-            self.problems.add((), 'missing key "title"', hint='title = "What this recipe asks"')
+            self.missing((), "title", hint='title = "What this recipe asks"')
         title = self.text(data.get("title", "-"), ("title",))
         if not title.strip() or "\n" in title:
             self.problems.add(("title",), "a title must be one line of text", got=shown(title))
@@ -123,7 +125,20 @@ class _Reader:
                 ("sweep",), "sweeps must be a list of tables", got=shown(value), hint=hint
             )
             return []
-        return [self.sweep(item, ("sweep", number)) for number, item in enumerate(value)]
+        sweeps: list[Sweep] = []
+        total = 0
+        for number, item in enumerate(value):
+            sweeps.append(self.sweep(item, ("sweep", number)))
+            total += len(sweeps[-1].levels)
+            if total > TOTAL_LIMIT:
+                self.problems.add(
+                    ("sweep", number),
+                    "too many levels in one recipe",
+                    got=f"{total} up to here",
+                    allowed=f"at most {TOTAL_LIMIT}",
+                )
+                break
+        return sweeps
 
     def sweep(self, table: object, path: Path) -> Sweep:
         if not isinstance(table, dict):
@@ -135,12 +150,14 @@ class _Reader:
         for key in table:
             if key not in SWEEP_KEYS and key not in options:
                 self.unknown_key(key, path, (*SWEEP_KEYS, *options))
+        if "perturbation" not in table:
+            self.missing(path, "perturbation", allowed=listed(self.catalogue))
         unit = self.unit(table, entry, path)
         levels: tuple[Level, ...] = ()
         if "levels" in table:
             levels = read_levels(table["levels"], unit, (*path, "levels"), self.problems)
         else:
-            self.problems.add(path, 'missing key "levels"', allowed=FORMS)
+            self.missing(path, "levels", allowed=FORMS)
         values = () if entry is None else self.options(table, entry, path)
         note = self.text(table.get("note", ""), (*path, "note")).strip()
         name = "" if entry is None else entry.name
@@ -151,7 +168,6 @@ class _Reader:
     def entry(self, table: Mapping[str, object], path: Path) -> Entry | None:
         known = tuple(self.catalogue)
         if "perturbation" not in table:
-            self.problems.add(path, 'missing key "perturbation"', allowed=listed(known))
             return None
         name = table["perturbation"]
         if isinstance(name, str) and name in self.catalogue:
@@ -169,7 +185,7 @@ class _Reader:
         known = () if entry is None else tuple(unit.name for unit in entry.units)
         if "unit" not in table:
             hint = f"unit = {quoted(known[0])}" if known else None
-            self.problems.add(path, 'missing key "unit"', allowed=listed(known) or None, hint=hint)
+            self.missing(path, "unit", allowed=listed(known) or None, hint=hint)
             return None
         name = table["unit"]
         if entry is None and isinstance(name, str):
@@ -220,13 +236,22 @@ class _Reader:
         self.problems.add(path, f'"{path[-1]}" must be text', got=shown(value), allowed="text")
         return "-"
 
+    def missing(
+        self, path: Path, key: str, *, allowed: str | None = None, hint: str | None = None
+    ) -> None:
+        if (*path, key) not in self.meant:
+            self.problems.add(path, f"missing key {quoted(key)}", allowed=allowed, hint=hint)
+
     def unknown_key(self, key: str, path: Path, known: tuple[str, ...]) -> None:
         owners = [
             each.name
             for each in self.catalogue.values()
             if any(option.name == key for option in each.options)
         ]
-        hint = nearest_hint(key, known)
+        meant = nearest(key, known)
+        hint = None if meant is None else quoted(meant)
+        if meant is not None:
+            self.meant.add((*path, meant))
         if path and key in TOP_KEYS:
             hint = f'"{key}" above the first [[sweep]]'
         elif not path and (key in SWEEP_KEYS or owners):

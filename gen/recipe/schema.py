@@ -2,8 +2,7 @@
 
 The file `recipe.schema.json` beside this module is what `schema_text` gives
 for the catalogue that ships. What a schema can't say, the reader alone checks:
-that "from" is less than "to", that steps land, that no level is there twice as
-1 and 1.0, and what a frame can hold.
+that "from" is less than "to", that steps land, and how many levels there are in all.
 
 References
 ----------

@@ -79,7 +79,7 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
     asked = os.fspath(name_or_path)
     names = shelf_names()
     path = Path(asked)
-    if path.is_file() or (path.is_dir() and asked not in names):
+    if path.is_file() or (asked and path.is_dir() and asked not in names):
         return path
     if path.suffix or any(mark and mark in asked for mark in (os.sep, os.altsep)):
         if path.exists():

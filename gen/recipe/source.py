@@ -9,12 +9,14 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from gen.core.errors import RecipeError
-from gen.recipe.spelling import quoted
+from gen.recipe.spelling import printable
 
 LARGEST_FILE = 1 << 20
 """Bytes. A recipe is written by a person; what is larger is another file."""
 
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_BARE_WORDS = re.compile(r"([\w.-]+)\s*=\s*([A-Za-z][\w -]*?)\s*(?:#.*)?")
+_SHOWN = 80
 
 
 def read_text(path: str | os.PathLike[str]) -> str:
@@ -60,6 +62,12 @@ def _decoded(data: bytes, name: str) -> str:
         ) from cause
 
 
+def _with_quotes(written: str) -> str | None:
+    """A line whose words lack their quotes, with them; None for any other line."""
+    bare = _BARE_WORDS.fullmatch(written)
+    return f'{bare[1]} = "{bare[2]}"' if bare and bare[2] not in ("true", "false") else None
+
+
 def _exact(written: str) -> Decimal:
     """A TOML float with all its digits."""
     try:
@@ -95,7 +103,10 @@ def parse_toml(text: str, file: str) -> dict[str, object]:
         line = int(place[1])
         written = text.split("\n")[line - 1].strip()
         raise RecipeError(
-            f"{file}:{line}", f"{fact}, at column {place[2]}", got=written and quoted(written)[1:-1]
+            f"{file}:{line}",
+            f"{fact}, at column {place[2]}",
+            got=printable(written[:_SHOWN]) or None,
+            hint=_with_quotes(written),
         ) from cause
     except RecursionError as cause:
         raise RecipeError(file, "lists or tables are nested too deeply") from cause

@@ -19,8 +19,18 @@ def quoted(text: str) -> str:
     "two\nlines"
     """
     cut = text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."
-    shown = json.dumps(cut, ensure_ascii=False)
-    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in shown)
+    return printable(json.dumps(cut, ensure_ascii=False))
+
+
+def printable(text: str) -> str:
+    r"""Text with its unprintable characters as escapes.
+
+    Examples
+    --------
+    >>> print(printable("a\x1b[2J"))
+    a\u001b[2J
+    """
+    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)
 
 
 def shown(value: object) -> str:
@@ -42,7 +52,7 @@ def shown(value: object) -> str:
         case int():
             text = str(value)
         case Decimal():
-            text = str(value) if value.is_finite() else str(float(value))
+            text = str(value).lower() if value.is_finite() else str(float(value))
         case list():
             text = f"a list of {len(value)}"
         case dict():
@@ -78,9 +88,8 @@ def listed(words: Iterable[str]) -> str:
 def nearest(word: str, known: Iterable[str]) -> str | None:
     """The known word that was probably meant; None when no one is near.
 
-    Case, spaces, hyphens and underscores don't count, and a word that begins
-    with the other is near ("degrees" for "deg"). Where only one word is known
-    it is the answer.
+    Case, spaces, hyphens and underscores don't count, and a short form is near
+    its long one ("pixels" for "px"). Where only one word is known it is the answer.
 
     Examples
     --------
@@ -88,6 +97,8 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     'levels'
     >>> nearest("Stroke_Width", ["stroke-width", "scale"])
     'stroke-width'
+    >>> nearest("pixels", ["ratio", "px"])
+    'px'
     >>> nearest("zebra", ["px", "ratio"]) is None
     True
     """
@@ -99,9 +110,15 @@ def nearest(word: str, known: Iterable[str]) -> str | None:
     if close:
         return folded[close[0]]
     for each, right in folded.items():
-        if len(asked) >= 2 and (asked.startswith(each) or each.startswith(asked)):
+        if len(asked) >= 2 and (each.startswith(asked) or _shortens(each, asked)):
             return right
     return None
+
+
+def _shortens(short: str, word: str) -> bool:
+    """Whether a few letters stand in a word in this order, the first at its beginning."""
+    letters = iter(word)
+    return len(short) <= 4 and word[:1] == short[:1] and all(c in letters for c in short)
 
 
 def nearest_hint(word: object, known: Iterable[str]) -> str | None:

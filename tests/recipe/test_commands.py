@@ -1,0 +1,106 @@
+"""`gen recipe` as a person types it."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from gen.cli.recipe import recipe
+from gen.core.errors import CombinedError, OutputError, RecipeError
+from gen.perturb import CATALOGUE
+from gen.recipe.reader import read_recipe
+from gen.recipe.shelf import find_recipe
+from gen.recipe.starter import STARTER
+
+
+def run(*arguments: str) -> tuple[str, str]:
+    """What goes to standard output and to standard error; errors are raised."""
+    result = CliRunner().invoke(recipe, arguments, catch_exceptions=False, standalone_mode=False)
+    assert result.exit_code == 0
+    return result.stdout, result.stderr
+
+
+def test_check_says_in_one_line_what_a_recipe_holds(tmp_path: Path) -> None:
+    path = tmp_path / "one.toml"
+    path.write_text(
+        'title = "One"\nseed = 3\n[[sweep]]\nperturbation = "blur"\nunit = "px"\nlevels = [1, 2]\n'
+    )
+    out, err = run("check", str(path))
+    digest = read_recipe(path, CATALOGUE).digest[:12]
+    assert out == f"{path}: 1 sweep, 2 levels, seed 3, digest {digest}\n"
+    assert err == ""
+
+
+def test_check_takes_a_name_from_the_shelf() -> None:
+    assert re.search(r"first-look\.toml: \d+ sweeps, \d+ levels", run("check", "first-look")[0])
+
+
+def test_check_hands_on_every_problem(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text("seed = 1.5\nlevles = 3\n")
+    with pytest.raises(CombinedError, match=r"(?s)title.*seed.*levles") as caught:
+        run("check", str(path))
+    assert caught.value.exit_code == 2
+
+
+def test_list_gives_names_with_titles() -> None:
+    assert "first-look  A first look\n" in run("list")[0]
+
+
+def test_show_prints_the_text_and_nothing_else_to_standard_output() -> None:
+    path = find_recipe("first-look")
+    out, err = run("show", "first-look")
+    assert out == path.read_text("utf-8")
+    assert err == f"digest {read_recipe(path, CATALOGUE).digest}\n"
+
+
+def test_show_of_an_unknown_name_lists_what_there_is() -> None:
+    with pytest.raises(RecipeError, match=r"(?s)second-look.*first-look"):
+        run("show", "second-look")
+
+
+def test_new_writes_a_starter_that_checks(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    assert run("new", str(path))[0] == f"{path}: written; next: gen recipe check {path}\n"
+    assert path.read_bytes() == STARTER.encode()
+    assert "4 sweeps" in run("check", str(path))[0]
+
+
+def test_new_leaves_a_file_that_is_there_as_it_is(tmp_path: Path) -> None:
+    path = tmp_path / "mine.toml"
+    path.write_text("mine")
+    with pytest.raises(OutputError, match="there already"):
+        run("new", str(path))
+    assert path.read_text() == "mine"
+
+
+def test_new_says_when_there_is_no_folder_to_write_in(tmp_path: Path) -> None:
+    with pytest.raises(OutputError, match="can't be written"):
+        run("new", str(tmp_path / "none" / "mine.toml"))
+
+
+@pytest.mark.parametrize("name", sorted(recipe.commands))
+def test_the_example_in_the_help_runs(
+    name: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    command = recipe.commands[name]
+    page = command.get_help(click.Context(command, info_name=name))
+    examples = re.findall(r"^\s+gen recipe (.+)$", page, re.MULTILINE)
+    assert examples
+    for example in examples:
+        assert run(*example.split())[0]
+
+
+def test_the_commands_are_known_without_loading_the_perturbations() -> None:
+    code = "import sys, gen.cli.recipe; print(*(m for m in sys.modules if m.startswith('gen.')))"
+    loaded = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, check=True
+    ).stdout.split()
+    assert set(loaded) == {"gen.cli", "gen.cli.recipe"}

@@ -1,0 +1,171 @@
+"""Recipes that ship, the starter, and the reference page, held to the true catalogue."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+from gen.core.errors import RecipeError
+from gen.perturb import CATALOGUE, PERTURBATIONS
+from gen.recipe import shelf
+from gen.recipe.levels import LIMIT, TOTAL_LIMIT
+from gen.recipe.model import Entry, Option
+from gen.recipe.reader import LARGEST_SEED, SWEEP_KEYS, TOP_KEYS, parse_recipe, read_recipe
+from gen.recipe.shelf import find_recipe, shelf_folder, shelf_names, shelf_titles
+from gen.recipe.starter import STARTER
+
+PAGE = (Path(__file__).parents[2] / "recipes" / "README.md").read_text("utf-8")
+SIX = {"translation", "stroke-width", "blur", "rotation", "placement", "scale"}
+
+
+@pytest.mark.parametrize("name", shelf_names())
+def test_a_shipped_recipe_is_read_and_says_when_to_use_it(name: str) -> None:
+    recipe = read_recipe(find_recipe(name), CATALOGUE)
+    assert recipe.title == shelf_titles()[name]
+    comment = recipe.text.split("\ntitle", maxsplit=1)[0]
+    assert "Use it when" in comment
+    assert "levels come from" in comment
+
+
+def test_the_first_look_has_all_six_and_every_file_fault() -> None:
+    recipe = read_recipe(find_recipe("first-look"), CATALOGUE)
+    seen = {sweep.perturbation for sweep in recipe.sweeps}
+    faults = {name for name, entry in CATALOGUE.items() if entry.station == "file"}
+    assert seen == SIX | faults
+    ways = [s.option("along") for s in recipe.sweeps if s.perturbation == "translation"]
+    assert ways == ["x", "y"]
+
+
+@pytest.mark.parametrize("frame", [(28, 28), (32, 32)])
+def test_the_first_look_fits_the_usual_frames_in_about_ninety_cells(
+    frame: tuple[int, int],
+) -> None:
+    recipe = read_recipe(find_recipe("first-look"), CATALOGUE)
+    cells = 1
+    for sweep in recipe.sweeps:
+        perturbation = PERTURBATIONS[sweep.perturbation]
+        unit = perturbation.entry.unit(sweep.unit)
+        for level in sweep.levels:
+            perturbation.check(
+                level, unit=unit, options=dict(sweep.options), frame=frame, where="first-look"
+            )
+        cells += len(set(sweep.levels) - {unit.nominal})
+        assert unit.nominal in sweep.levels
+    assert 80 <= cells <= 100
+
+
+def test_the_starter_is_a_recipe() -> None:
+    recipe = parse_recipe(STARTER, CATALOGUE)
+    assert len(recipe.sweeps) == 4
+    assert recipe.sweeps[2].levels == (-30.0, -15.0, 0.0, 15.0, 30.0)
+
+
+def test_names_are_told_from_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert find_recipe("first-look") == shelf_folder() / "first-look.toml"
+    (tmp_path / "first-look").mkdir()
+    assert find_recipe("first-look") == shelf_folder() / "first-look.toml"
+    (tmp_path / "first-look").rmdir()
+    (tmp_path / "first-look").write_text(STARTER)
+    assert find_recipe("first-look") == Path("first-look")
+    (tmp_path / "mine.toml").write_text(STARTER)
+    assert find_recipe("mine.toml") == Path("mine.toml")
+    assert find_recipe(tmp_path / "mine.toml") == tmp_path / "mine.toml"
+
+
+def test_an_unknown_name_gets_the_list_and_the_nearest() -> None:
+    with pytest.raises(RecipeError, match="fist-look") as caught:
+        find_recipe("fist-look")
+    names = ", ".join(shelf_names())
+    assert str(caught.value) == (
+        'no recipe that ships is called "fist-look"\n'
+        f"  allowed   {names}, or the path of a TOML file\n"
+        '  try       "first-look"'
+    )
+
+
+def test_a_path_that_is_not_there_is_a_missing_file_and_not_a_name(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    with pytest.raises(RecipeError, match=r'^first-look\.toml: there is no.*\n.*"first-look"$'):
+        find_recipe("first-look.toml")
+    with pytest.raises(RecipeError, match=r"^folder/mine: there is no such file$"):
+        find_recipe("folder/mine")
+
+
+def test_an_empty_name_is_refused() -> None:
+    with pytest.raises(RecipeError, match='called ""'):
+        find_recipe("")
+
+
+def test_an_installed_package_has_its_shelf_inside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = tmp_path / "site" / "gen" / "recipe"
+    (room / "shipped").mkdir(parents=True)
+    (room / "shipped" / "only.toml").write_text('title = "Only"')
+    (room / "shipped" / "README.md").write_text("not a recipe")
+    monkeypatch.setattr(shelf, "__file__", str(room / "shelf.py"))
+    assert shelf_titles() == {"only": "Only"}
+    assert find_recipe("only").read_text() == 'title = "Only"'
+
+
+def test_a_folder_of_somebody_elses_beside_the_package_is_not_the_shelf(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(shelf, "__file__", str(tmp_path / "gen" / "recipe" / "shelf.py"))
+    (tmp_path / "recipes").mkdir()
+    with pytest.raises(RecipeError, match="the recipes that ship are missing"):
+        shelf_folder()
+
+
+def test_the_example_on_the_reference_page_is_a_recipe() -> None:
+    (example,) = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+    recipe = parse_recipe(example, CATALOGUE)
+    assert recipe.seed == 7
+    assert [sweep.perturbation for sweep in recipe.sweeps] == [
+        "translation",
+        "stroke-width",
+        "placement",
+    ]
+    assert recipe.sweeps[0].levels == tuple(float(px) for px in range(-4, 5))
+
+
+@pytest.mark.parametrize("entry", CATALOGUE.values(), ids=lambda entry: entry.name)
+def test_the_reference_page_has_each_perturbation_as_it_is(entry: Entry) -> None:
+    assert page_rows(entry) in PAGE
+
+
+def test_the_reference_page_has_every_key_and_limit() -> None:
+    keys = set(re.findall(r"^\| `\[*(\w+)\]*` \|", PAGE, re.MULTILINE))
+    assert keys == {*TOP_KEYS, *SWEEP_KEYS}
+    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT):
+        assert re.search(rf"\b{number}\b", PAGE)
+
+
+def test_the_reference_page_lists_nothing_that_is_not_there() -> None:
+    table = PAGE.split("## Perturbations")[1]
+    assert set(re.findall(r"^\| ([a-z-]+) \| [a-z\"]", table, re.MULTILINE)) - {"perturbation"} == (
+        set(CATALOGUE)
+    )
+
+
+def page_rows(entry: Entry) -> str:
+    """The rows of the page's table for one perturbation."""
+    options = "; ".join(page_option(option) for option in entry.options)
+    return "".join(
+        f"| {entry.name} | {unit.name} | {unit.allowed} | {said(unit.nominal)} | {options} |\n"
+        for unit in entry.units
+    )
+
+
+def page_option(option: Option) -> str:
+    default = "" if option.default is None else f", default {said(option.default)}"
+    return f"`{option.name}`: {option.allowed}{default}"
+
+
+def said(level: float | str) -> str:
+    return f'"{level}"' if isinstance(level, str) else f"{level:g}"
