@@ -1,0 +1,220 @@
+from __future__ import annotations
+
+import gzip
+import re
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra import numpy as arrays
+
+from gen.core.errors import GlyphError
+from gen.glyphs.idx import label_names, read_idx
+from gen.glyphs.load import load_glyphs
+
+WriteIdx = Callable[..., Path]
+
+small = arrays.arrays(np.uint8, arrays.array_shapes(min_dims=1, max_dims=3, max_side=6))
+
+
+def as_idx(values: np.ndarray) -> bytes:
+    sizes = b"".join(int(size).to_bytes(4, "big") for size in values.shape)
+    return bytes([0, 0, 8, values.ndim]) + sizes + values.tobytes()
+
+
+def read_bytes(raw: bytes) -> np.ndarray:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "some-idx"
+        path.write_bytes(raw)
+        return read_idx(path)
+
+
+@given(values=small, packed=st.booleans())
+def test_what_is_written_as_idx_is_read_back(values: np.ndarray, packed: bool) -> None:
+    raw = as_idx(values)
+    read = read_bytes(gzip.compress(raw) if packed else raw)
+    assert read.dtype == np.uint8
+    np.testing.assert_array_equal(read, values)
+
+
+@given(values=small, packed=st.booleans(), data=st.data())
+def test_every_truncation_is_refused(values: np.ndarray, packed: bool, data: st.DataObject) -> None:
+    raw = gzip.compress(as_idx(values)) if packed else as_idx(values)
+    kept = data.draw(st.integers(0, len(raw) - 1))
+    with pytest.raises(GlyphError, match=r"early|too short|ends within|can hold"):
+        read_bytes(raw[:kept])
+
+
+@given(values=small, extra=st.binary(min_size=1, max_size=40), packed=st.booleans())
+def test_every_extension_is_refused(values: np.ndarray, extra: bytes, packed: bool) -> None:
+    raw = as_idx(values) + extra
+    with pytest.raises(GlyphError, match="goes on"):
+        read_bytes(gzip.compress(raw) if packed else raw)
+
+
+MAGICS = [b"", b"\0\0\x08\x03", b"PK\x03\x04", b"\x93NUMPY\x01\0", b"\x1f\x8b\x08\0", b"\x89PNG"]
+
+
+@settings(max_examples=300)
+@given(head=st.sampled_from(MAGICS), rest=st.binary(max_size=200))
+def test_random_bytes_raise_no_other_error(head: bytes, rest: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "random"
+        path.write_bytes(head + rest)
+        try:
+            glyphs = load_glyphs(path, labels=[0])
+        except GlyphError:
+            return
+        assert len(glyphs) == 1
+
+
+def test_three_missing_bytes_are_counted_and_explained(
+    write_idx: WriteIdx, tags: np.ndarray
+) -> None:
+    path = write_idx("tags-idx3", tags, cut=3)
+    expected = (
+        f"{path}: the file ends early: 3 bytes short of what its header states\n"
+        "  got       207 bytes after the header\n"
+        "  allowed   6 x 7 x 5 = 210 bytes\n"
+        "  try       a few bytes were lost, as when a header of 15 is written or cut for one of 16"
+    )
+    with pytest.raises(GlyphError, match=f"^{re.escape(expected)}$"):
+        read_idx(path)
+
+
+@pytest.mark.parametrize(
+    ("extra", "cut", "hint"),
+    [
+        (b"", 70, "the last 2 of 6 pictures are missing"),
+        (b"", 100, "cut short"),
+        (b"\0" * 16, 0, "16 bytes are one header"),
+        (b"\n", 0, "a line end was added"),
+        (b"\0" * 105, 0, "3 more pictures than the header counts"),
+        (b"abc", 0, "something was appended"),
+    ],
+)
+def test_a_wrong_size_says_what_it_often_means(
+    write_idx: WriteIdx, tags: np.ndarray, extra: bytes, cut: int, hint: str
+) -> None:
+    with pytest.raises(GlyphError, match=hint):
+        read_idx(write_idx("tags-idx3", tags, extra=extra, cut=cut))
+
+
+@pytest.mark.parametrize(
+    ("magic", "fact"),
+    [
+        ("00080300", "15 bytes of header were kept of 16"),
+        ("03080000", "least byte first"),
+        ("12345678", "wrong magic number"),
+        ("00000a03", "wrong magic number"),
+        ("00000800", "wrong magic number"),
+    ],
+)
+def test_a_wrong_magic_number_is_shown_and_explained(tmp_path: Path, magic: str, fact: str) -> None:
+    path = tmp_path / "tags-idx3-ubyte"
+    path.write_bytes(bytes.fromhex(magic) + bytes(40))
+    with pytest.raises(GlyphError, match=fact):
+        load_glyphs(path)
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [
+        (0x09, "signed byte"),
+        (0x0B, "16-bit integer"),
+        (0x0C, "32-bit integer"),
+        (0x0D, "32-bit float"),
+        (0x0E, "64-bit float"),
+    ],
+)
+def test_other_types_are_refused_by_name(tmp_path: Path, kind: int, name: str) -> None:
+    # Type codes: the MNIST page, "The IDX file format".
+    path = tmp_path / "tags"
+    path.write_bytes(bytes([0, 0, kind, 1, 0, 0, 0, 1]) + bytes(8))
+    with pytest.raises(GlyphError, match=f"type {kind:02x}, {name}"):
+        load_glyphs(path, labels=[0])
+
+
+def test_a_dimension_of_zero_is_refused(write_idx: WriteIdx) -> None:
+    path = write_idx("none-idx3", np.zeros((0, 28, 28), dtype=np.uint8))
+    with pytest.raises(GlyphError, match=r"a dimension is zero.*\n.*\(0, 28, 28\)"):
+        read_idx(path)
+
+
+def test_five_dimensions_are_refused(write_idx: WriteIdx) -> None:
+    with pytest.raises(GlyphError, match="too many dimensions"):
+        read_idx(write_idx("deep-idx5", np.zeros((1, 1, 1, 1, 1), dtype=np.uint8)))
+
+
+@pytest.mark.parametrize("packed", [False, True])
+def test_a_header_that_asks_for_terabytes_is_refused_without_reading(
+    tmp_path: Path, packed: bool
+) -> None:
+    raw = b"\0\0\x08\x03" + b"\xff" * 12 + bytes(100)
+    path = tmp_path / "absurd"
+    path.write_bytes(gzip.compress(raw) if packed else raw)
+    with pytest.raises(GlyphError, match="asks for more than the file can hold"):
+        read_idx(path)
+
+
+def test_a_gzip_bomb_is_read_no_further_than_one_byte_past_its_header(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "bomb.gz"
+    bomb = b"\0\0\x08\x01" + (1000).to_bytes(4, "big") + bytes(50_000_000)
+    path.write_bytes(gzip.compress(bomb))
+    asked: list[int] = []
+    honest = gzip.GzipFile.read
+
+    def counted(self: gzip.GzipFile, size: int | None = -1) -> bytes:
+        asked.append(-1 if size is None else size)
+        return honest(self, size)
+
+    monkeypatch.setattr(gzip.GzipFile, "read", counted)
+    with pytest.raises(GlyphError, match="goes on after the end"):
+        read_idx(path)
+    assert min(asked) >= 0
+    assert sum(asked) == 8 + 1001
+
+
+def test_a_corrupt_gzip_stream_is_refused(tmp_path: Path, tags: np.ndarray) -> None:
+    raw = bytearray(gzip.compress(as_idx(tags)))
+    raw[-6] ^= 0xFF  # within the checksum
+    path = tmp_path / "tags.gz"
+    path.write_bytes(raw)
+    with pytest.raises(GlyphError, match="gzip stream is corrupt"):
+        read_idx(path)
+
+
+@pytest.mark.parametrize(
+    ("images", "labels"),
+    [
+        ("t10k-images-idx3-ubyte", "t10k-labels-idx1-ubyte"),
+        ("t10k-images-idx3-ubyte.gz", "t10k-labels-idx1-ubyte.gz"),
+        ("t10k-images-idx3-ubyte.gz", "t10k-labels-idx1-ubyte"),
+        ("t10k-images-idx3-ubyte", "t10k-labels-idx1-ubyte.gz"),
+        ("t10k-images.idx3-ubyte", "t10k-labels.idx1-ubyte"),
+        ("images.idx", "labels.idx"),
+        ("shed.idx3", "shed.idx1"),
+    ],
+)
+def test_labels_are_found_beside_the_images(
+    tmp_path: Path, tags: np.ndarray, images: str, labels: str
+) -> None:
+    numbers = np.array([3, 1, 4, 1, 5, 2], dtype=np.uint8)
+    for name, values in ((images, tags), (labels, numbers)):
+        raw = as_idx(values)
+        (tmp_path / name).write_bytes(gzip.compress(raw) if name.endswith(".gz") else raw)
+    glyphs = load_glyphs(tmp_path / images)
+    assert glyphs.labels.tolist() == numbers.tolist()
+    assert f"labels found beside it: {labels}" in glyphs.provenance.notes
+
+
+def test_no_file_is_taken_for_its_own_labels() -> None:
+    for name in ("tags.idx", "tags.gz", "tags", "labels.idx", "a.idx3"):
+        assert Path(name) not in label_names(Path(name))
+        assert Path(f"{name}.gz") not in label_names(Path(name))
