@@ -1,0 +1,35 @@
+"""What the registry of perturbations knows about a curve."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from gen.evaluate.results import Curve
+from gen.perturb.base import Perturbation
+from gen.recipe.model import Level
+
+
+def registry() -> Mapping[str, Perturbation]:
+    """The perturbations by name, looked up late so that a plug-in counts too."""
+    from gen.perturb import PERTURBATIONS
+
+    return PERTURBATIONS
+
+
+def cause(curve: Curve, level: Level) -> str:
+    """What makes a model expect this level: a clause without a full stop, or nothing."""
+    known = registry().get(curve.perturbation)
+    if known is None:
+        return ""
+    return known.cause(level, unit=curve.unit, options=dict(curve.options))
+
+
+def station(curve: Curve) -> str:
+    """Where on the path of light the perturbation happens; empty when unknown."""
+    known = registry().get(curve.perturbation)
+    return "" if known is None else known.entry.station
+
+
+def is_file_fault(curve: Curve) -> bool:
+    """Whether it is a fault of a program, of which no tolerance is expected."""
+    return station(curve) == "file"

@@ -1,0 +1,50 @@
+"""One thing that an evaluation says."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Any
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One sentence with what it rests on.
+
+    Attributes
+    ----------
+    kind
+        What sort of finding it is, in a few fixed words: "peak off nominal".
+    says
+        One plain sentence. It holds amounts of levels and limits that were set,
+        and no measured figures, so that a rerun elsewhere says the same words.
+    evidence
+        The exact figures, as plain JSON values.
+    curve
+        Index of the curve that it belongs to; None when it is about the whole.
+    """
+
+    kind: str
+    says: str
+    evidence: dict[str, Any] = field(default_factory=dict)
+    curve: int | None = None
+
+    @property
+    def curves(self) -> tuple[int, ...]:
+        """Every curve that it is about, its own first."""
+        own = [] if self.curve is None else [self.curve]
+        told = [peak["curve"] for peak in self.evidence.get("peaks", ())]
+        return tuple(dict.fromkeys(own + told))
+
+
+PEAK = "peak off nominal"
+ALSO = "also higher off nominal"
+CHANCE = "baseline near chance"
+UNDER = "baseline under the floor"
+NARROW = "narrow tolerance"
+INK = "ink left the frame"
+CLASS = "class much worse"
+SURE = "sure and wrong"
+FEW = "too few glyphs"
+HOLDS = "holds everywhere"
+NOTHING = "nothing wrong found"
+KINDS = (PEAK, CHANCE, FEW, UNDER, SURE, CLASS, NARROW, ALSO, NOTHING, HOLDS, INK)

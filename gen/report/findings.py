@@ -1,0 +1,77 @@
+"""What an evaluation says, in sentences, the most important first."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gen.evaluate.results import Evaluation
+from gen.report import checks
+from gen.report.finding import ALSO, CHANCE, HOLDS, INK, KINDS, NOTHING, PEAK, UNDER, Finding
+from gen.report.peaks import peak_findings
+from gen.report.words import percent
+
+__all__ = ["KINDS", "Finding", "find", "verdict"]
+
+# Of facts and good news alone it can be said that nothing wrong was found.
+_HARMLESS = {HOLDS, INK}
+
+
+def find(evaluation: Evaluation) -> tuple[Finding, ...]:
+    """Say what an evaluation shows.
+
+    Parameters
+    ----------
+    evaluation
+        A scored model.
+
+    Returns
+    -------
+    tuple of Finding
+        Never empty. Faults come first, the one that explains most in front;
+        then what is good; then plain facts.
+    """
+    peaks = list(peak_findings(evaluation))
+    faults = [
+        *(finding for finding in peaks if finding.kind == PEAK),
+        *checks.near_chance(evaluation),
+        *checks.too_few(evaluation),
+        *checks.under_floor(evaluation),
+        *checks.sure_and_wrong(evaluation),
+        *checks.weak_classes(evaluation),
+        *checks.narrow(evaluation),
+        *(finding for finding in peaks if finding.kind == ALSO),
+        *checks.too_few_of_a_class(evaluation),
+    ]
+    good = [] if faults else list(_nothing_wrong(evaluation))
+    return (*faults, *good, *checks.holds(evaluation), *checks.ink_left(evaluation))
+
+
+def verdict(findings: tuple[Finding, ...]) -> str:
+    """Whether the model is safe to rely on, in one line.
+
+    Examples
+    --------
+    >>> verdict((Finding("baseline under the floor", "..."),))
+    'Not safe to rely on'
+    """
+    kinds = {finding.kind for finding in findings}
+    if kinds & {CHANCE, UNDER}:
+        return "Not safe to rely on"
+    if any(checks.is_too_few(finding) for finding in findings):
+        return "Too few glyphs to tell"
+    if kinds <= _HARMLESS | {NOTHING}:
+        return "Nothing found against relying on it"
+    return "Rely on it with care"
+
+
+def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
+    floor = percent(evaluation.floor)
+    peaks = ""
+    if evaluation.curves:
+        peaks = ", and no sweep gives significantly more than nominal"
+    says = (
+        f"Nothing wrong was found: accuracy at nominal is at or over the floor of {floor}{peaks}."
+    )
+    scored = evaluation.baseline.accuracy
+    figures = {"accuracy": scored.value, "low": scored.low, "high": scored.high, "n": scored.n}
+    yield Finding(NOTHING, says, {**figures, "floor": evaluation.floor})

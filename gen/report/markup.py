@@ -1,0 +1,53 @@
+"""Text into markup, escaped at one door."""
+
+from __future__ import annotations
+
+import html
+import re
+from collections.abc import Iterable, Sequence
+
+# Characters that XML has no place for; a name may hold them all the same.
+_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
+
+
+def esc(text: object) -> str:
+    """Text as it may stand between tags and in quoted attributes.
+
+    Examples
+    --------
+    >>> esc('<b title="x">')
+    '&lt;b title=&quot;x&quot;&gt;'
+    """
+    return html.escape(_CONTROL.sub("\ufffd", str(text)), quote=True)
+
+
+def table(
+    caption: str, heads: Sequence[str], rows: Iterable[Sequence[str]], *, ident: str = ""
+) -> str:
+    """A table whose first column names its rows; all cells but `Markup` ones are escaped.
+
+    It can be scrolled sideways where it is too wide, by keyboard too.
+    """
+    top = "".join(f'<th scope="col">{esc(head)}</th>' for head in heads)
+    body = "".join(
+        f'<tr><th scope="row">{_cell(row[0])}</th>'
+        + "".join(f"<td>{_cell(cell)}</td>" for cell in row[1:])
+        + "</tr>"
+        for row in rows
+    )
+    named = f' id="{esc(ident)}"' if ident else ""
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{esc(caption)}">'
+        f"<table{named}><caption>{esc(caption)}</caption>"
+        f"<thead><tr>{top}</tr></thead><tbody>{body}</tbody></table></div>"
+    )
+
+
+class Markup(str):
+    """Text that is markup already."""
+
+    __slots__ = ()
+
+
+def _cell(cell: str) -> str:
+    return cell if isinstance(cell, Markup) else esc(cell)

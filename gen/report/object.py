@@ -1,0 +1,86 @@
+"""A report as a Python object."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from gen.evaluate.results import Evaluation
+from gen.report import document, page, text
+from gen.report.findings import Finding, find, verdict
+from gen.report.run import RunInfo
+from gen.report.write import write_report
+
+
+@dataclass(frozen=True)
+class Report:
+    """What an evaluation says; a notebook shows it as its page.
+
+    Attributes
+    ----------
+    evaluation
+        The scored model.
+    strips
+        A glyph at each level, for each curve, ndarray of shape (levels, H, W),
+        uint8, ink bright; None to leave pictures out.
+    run
+        What was run.
+    """
+
+    evaluation: Evaluation
+    strips: page.Strips | None = field(default=None, repr=False, compare=False)
+    run: RunInfo = field(default_factory=RunInfo)
+
+    @cached_property
+    def findings(self) -> tuple[Finding, ...]:
+        """What it shows, the most important first."""
+        return find(self.evaluation)
+
+    @property
+    def verdict(self) -> str:
+        """Whether the model is safe to rely on, in one line."""
+        return verdict(self.findings)
+
+    def as_dict(self) -> dict[str, Any]:
+        """The same as report.json."""
+        return document.as_dict(self.evaluation, self.findings, self.run)
+
+    def as_html(self) -> str:
+        """The same as report.html."""
+        return page.as_html(self.evaluation, self.findings, self.run, self.strips)
+
+    def as_text(self, *, width: int = 80, blocks: bool = True) -> str:
+        """The summary for a terminal of so many columns."""
+        return text.as_text(self.evaluation, self.findings, self.run, width=width, blocks=blocks)
+
+    def save(self, folder: Path | str) -> Mapping[str, Path]:
+        """Write report.html, report.json and curves.csv into a folder, made if need be.
+
+        Raises
+        ------
+        OutputError
+            If it can't be written.
+        """
+        from gen.core.errors import OutputError
+
+        into = Path(folder)
+        try:
+            into.mkdir(parents=True, exist_ok=True)
+        except OSError as error:
+            raise OutputError(str(into), "can't be made", got=error.strerror) from error
+        return write_report(into, self.evaluation, run=self.run, strips=self.strips)
+
+    def __str__(self) -> str:
+        return self.as_text()
+
+    def _repr_html_(self) -> str:
+        """The page in a frame of its own, so that neither style reaches the other."""
+        inner = html.escape(self.as_html(), quote=True)
+        return (
+            f'<iframe title="Inkdrift report" sandbox="" srcdoc="{inner}" '
+            'width="100%" height="900" style="border:0"></iframe>'
+        )

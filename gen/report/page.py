@@ -1,0 +1,154 @@
+"""report.html: one file that holds everything and fetches nothing."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from functools import lru_cache
+from importlib import resources
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.core.errors import OutputError
+from gen.evaluate.results import Evaluation
+from gen.report.figures import figures
+from gen.report.finding import HOLDS, NOTHING, PEAK, Finding
+from gen.report.findings import verdict
+from gen.report.markup import esc
+from gen.report.pictures import data_uri
+from gen.report.run import RunInfo
+from gen.report.sections import baseline, classes, how_made, overview, sweep
+from gen.report.words import amount, kept_together
+
+Strips = Sequence[NDArray[np.uint8] | None]
+"""One a curve: a glyph at each level, (levels, H, W), ink bright; None where there is none."""
+
+
+def as_html(
+    evaluation: Evaluation,
+    findings: tuple[Finding, ...],
+    run: RunInfo,
+    strips: Strips | None = None,
+) -> str:
+    """The report as a page.
+
+    Parameters
+    ----------
+    evaluation, findings, run
+        What was scored, what it says, and how it was run.
+    strips
+        For each curve a glyph rendered at each of its levels, ndarray of shape
+        (levels, H, W), uint8, ink bright; None, or None for one curve, to leave
+        pictures out.
+
+    Raises
+    ------
+    OutputError
+        If strips and curves, or a strip and its levels, differ in number.
+    """
+    pictures = _pictures(evaluation, strips)
+    style = _style()
+    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
+    policy = (
+        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    sweeps = "".join(
+        sweep(evaluation, findings, index, pictures[index])
+        for index in range(len(evaluation.curves))
+    )
+    return f"""<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{esc(verdict(findings))}: {esc(evaluation.recipe)}</title>
+<style>{style}</style>
+</head>
+<body>
+<a class="skip" href="#findings">Go to the findings</a>
+<header class="masthead"><p><b>Inkdrift</b> &#8195;{esc(evaluation.recipe)}</p></header>
+<main>
+<div class="answer" id="findings">
+<h1>{esc(verdict(findings))}</h1>
+<div class="lead">{_findings(evaluation, findings)}{_pair(evaluation, findings, pictures)}</div>
+</div>
+{baseline(evaluation)}
+{overview(evaluation)}
+<section id="sweeps" aria-labelledby="sweeps-h"><h2 id="sweeps-h">Each sweep</h2>
+{sweeps}
+</section>
+{classes(evaluation)}
+{how_made(evaluation, run)}
+</main>
+</body>
+</html>
+"""
+
+
+def _findings(evaluation: Evaluation, findings: tuple[Finding, ...]) -> str:
+    items = []
+    for finding in findings:
+        good = ' class="good"' if finding.kind in {NOTHING, HOLDS} else ""
+        under = figures(finding, evaluation)
+        measured = f'<p class="measured">{esc(kept_together(under))}</p>' if under else ""
+        items.append(
+            f'<li{good}><p class="says">{esc(kept_together(finding.says))}</p>{measured}</li>'
+        )
+    return f'<ol class="findings">{"".join(items)}</ol>'
+
+
+def _pair(
+    evaluation: Evaluation, findings: tuple[Finding, ...], pictures: list[list[str] | None]
+) -> str:
+    """A mark as it is, beside the mark that the model reads best."""
+    lead = findings[0]
+    if lead.kind != PEAK or lead.curve is None:
+        return ""
+    shown = pictures[lead.curve]
+    if shown is None:
+        return ""
+    curve = evaluation.curves[lead.curve]
+    levels = [point.level for point in curve.points]
+    best = esc(amount(curve, curve.peak.level))
+    here, there = (shown[levels.index(level)] for level in (curve.nominal, curve.peak.level))
+    return (
+        '<div class="pair">'
+        f'<div><img alt="A mark at nominal" src="{here}">nominal</div>'
+        f'<div class="there"><img alt="The same mark at {best}" src="{there}">{best}</div></div>'
+    )
+
+
+def _pictures(evaluation: Evaluation, strips: Strips | None) -> list[list[str] | None]:
+    if strips is None:
+        return [None] * len(evaluation.curves)
+    if len(strips) != len(evaluation.curves):
+        raise OutputError(
+            "report",
+            "strips and curves differ in number",
+            got=f"{len(strips)} strips",
+            allowed=f"one for each of {len(evaluation.curves)} curves",
+        )
+    out: list[list[str] | None] = []
+    for curve, strip in zip(evaluation.curves, strips, strict=True):
+        if strip is None:
+            out.append(None)
+            continue
+        if strip.ndim != 3 or len(strip) != len(curve.points) or strip.dtype != np.uint8:
+            raise OutputError(
+                f"report, {curve.title}",
+                "a strip doesn't fit its curve",
+                got=f"{strip.dtype} of shape {strip.shape}",
+                allowed=f"uint8 of shape ({len(curve.points)}, H, W)",
+            )
+        out.append([data_uri(image) for image in strip])
+    return out
+
+
+@lru_cache(maxsize=1)
+def _style() -> str:
+    return resources.files("gen.report").joinpath("style.css").read_text("utf-8")

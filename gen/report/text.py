@@ -1,0 +1,124 @@
+"""The report as plain text for a terminal."""
+
+from __future__ import annotations
+
+import textwrap
+
+from gen.evaluate.results import Curve, Evaluation
+from gen.report.checks import chance
+from gen.report.figures import figures, interval
+from gen.report.finding import Finding
+from gen.report.findings import verdict
+from gen.report.run import RunInfo
+from gen.report.words import amount, kept_together, measured, percent, range_words
+
+BLOCKS = "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
+# The same eight heights where blocks can't be shown, light to dark.
+PLAIN = "_.,-=+*#"
+NARROWEST = 40
+NARROWEST_COLUMN = 16
+
+
+def as_text(
+    evaluation: Evaluation,
+    findings: tuple[Finding, ...],
+    run: RunInfo,
+    *,
+    width: int = 80,
+    blocks: bool = True,
+) -> str:
+    """A summary: the verdict, the findings, the baseline and a line a sweep.
+
+    Parameters
+    ----------
+    evaluation, findings, run
+        What was scored, what it says, and how it was run.
+    width
+        Columns of the terminal; fewer than 40 are taken as 40.
+    blocks
+        Whether small curves are drawn with block characters; else with ASCII.
+    """
+    width = max(width, NARROWEST)
+    guess, _, _ = chance(evaluation)
+    scored = evaluation.baseline.accuracy
+    share = {"accuracy": scored.value, "low": scored.low, "high": scored.high}
+    facts = [
+        ("recipe", evaluation.recipe),
+        ("model", evaluation.model),
+        ("glyphs", evaluation.glyphs),
+        *(("left out", line) for line in evaluation.left_out),
+        ("nominal", f"{interval(share)} read rightly; a blind guess {measured(guess)}"),
+    ]
+    lines = [verdict(findings).upper(), ""]
+    for number, finding in enumerate(findings, 1):
+        lines += _wrapped(finding.says, width, f"{number}. ", " " * len(f"{number}. "))
+        under = figures(finding, evaluation)
+        if under:
+            lines += _wrapped(under, width, "   ", "   ")
+    lines.append("")
+    for name, said in facts:
+        lines += _wrapped(_one_line(said), width, f"{name:<10}", " " * 10)
+    if evaluation.curves:
+        lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
+    if run.command:
+        lines += ["", *_wrapped(_one_line(run.command), width, f"{'again':<10}", " " * 10)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def small_curve(curve: Curve, characters: str = BLOCKS) -> str:
+    """The accuracies of a curve as one character each, 0 to 100 %."""
+    top = len(characters) - 1
+    return "".join(characters[min(top, int(p.accuracy.value * (top + 1)))] for p in curve.points)
+
+
+def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
+    """Columns, a line a sweep, where there is room; else two lines a sweep."""
+    keeps = f"keeps {percent(evaluation.floor)}"
+    rows = [("sweep", "0-100 %", keeps, "peak")]
+    for curve in evaluation.curves:
+        star = " *" if curve.peak.off_nominal else ""
+        rows.append(
+            (
+                _one_line(curve.title),
+                small_curve(curve, characters),
+                _one_line(range_words(curve, curve.tolerance)),
+                _one_line(amount(curve, curve.peak.level)) + star,
+            )
+        )
+    wide = [max(len(row[i]) for row in rows) for i in range(4)]
+    note = ["", "* significantly off nominal"] if any(r[3].endswith(" *") for r in rows) else []
+    wide[2] = min(wide[2], width - 6 - wide[0] - wide[1] - wide[3])
+    if wide[2] >= NARROWEST_COLUMN:
+        return [line for row in rows for line in _columns(row, wide)] + note
+    out = []
+    for title, drawn, kept, peak in rows[1:]:
+        out.append(f"{title:<{wide[0]}}  {drawn}")
+        out += _wrapped(f"{keeps}: {kept}; peak {peak}", width, "  ", "  ")
+    return out + note
+
+
+def _columns(row: tuple[str, str, str, str], wide: list[int]) -> list[str]:
+    """One row; a long list of rules goes on in its own column."""
+    kept = textwrap.wrap(row[2], wide[2], break_on_hyphens=False) or [""]
+    first = (row[0], row[1], kept[0], row[3])
+    lines = ["  ".join(f"{cell:<{size}}" for cell, size in zip(first, wide, strict=True))]
+    indent = " " * (wide[0] + wide[1] + 4)
+    return lines + [indent + more for more in kept[1:]]
+
+
+def _wrapped(text: str, width: int, first: str, then: str) -> list[str]:
+    # A space that may not be broken at is shown as a plain one.
+    lines = textwrap.wrap(
+        kept_together(text),
+        width,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+        replace_whitespace=False,
+    )
+    return [line.replace("\u00a0", " ") for line in lines] or [first]
+
+
+def _one_line(text: str) -> str:
+    """Without what would move the cursor: names come from files."""
+    return "".join(c if c.isprintable() else " " for c in text)

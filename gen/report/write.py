@@ -1,0 +1,67 @@
+"""The files of a report."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from gen.core.errors import OutputError
+from gen.evaluate.results import Evaluation
+from gen.report import document, findings, page, table
+from gen.report.run import RunInfo
+
+PAGE = "report.html"
+DOCUMENT = "report.json"
+TABLE = "curves.csv"
+
+
+def write_report(
+    folder: Path | str,
+    evaluation: Evaluation,
+    *,
+    run: RunInfo | None = None,
+    strips: page.Strips | None = None,
+) -> Mapping[str, Path]:
+    """Write report.html, report.json and curves.csv into a folder that exists.
+
+    Parameters
+    ----------
+    folder
+        An existing folder. Whoever calls makes it, and gives it its final name
+        once everything in it is whole.
+    evaluation
+        A scored model.
+    run
+        What was run; left out, only the versions are known.
+    strips
+        A glyph at each level, for each curve; see `gen.report.page.as_html`.
+
+    Returns
+    -------
+    mapping of file name to path.
+
+    Raises
+    ------
+    OutputError
+        If the folder isn't there or can't be written to.
+    """
+    into = Path(folder)
+    if not into.is_dir():
+        raise OutputError(str(into), "there is no such folder", hint="make it first")
+    run = RunInfo() if run is None else run
+    found = findings.find(evaluation)
+    texts = {
+        PAGE: page.as_html(evaluation, found, run, strips),
+        DOCUMENT: document.as_text(document.as_dict(evaluation, found, run)),
+        TABLE: table.as_csv(evaluation),
+    }
+    paths = {}
+    for name, text in texts.items():
+        paths[name] = into / name
+        try:
+            # Bytes, so that line ends are the same on every system. A name that
+            # came from a broken file may hold half a character.
+            paths[name].write_bytes(text.encode("utf-8", "replace"))
+        except OSError as error:
+            raise OutputError(str(paths[name]), "can't be written", got=error.strerror) from error
+    return paths
