@@ -1,0 +1,224 @@
+"""Finding the model that a person named: in a file, or in an importable module."""
+
+from __future__ import annotations
+
+import contextlib
+import difflib
+import hashlib
+import importlib
+import importlib.util
+import sys
+import sysconfig
+import traceback
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+from types import ModuleType
+
+from gen.core.errors import ModelError
+
+ROLES = ("predict_proba", "predict")
+"""The methods that are looked for, in this order, before calling the object itself."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a name led to.
+
+    Attributes
+    ----------
+    thing
+        The object.
+    spec
+        As it was named.
+    module
+        The module that it was found in.
+    folder
+        Where its neighbours are imported from.
+    """
+
+    thing: object
+    spec: str
+    module: ModuleType
+    folder: Path
+
+
+def find(spec: str) -> Found:
+    """Import what a spec names.
+
+    Parameters
+    ----------
+    spec
+        ``path/to/file.py:name`` or ``package.module:name``. The last colon
+        parts the two, so that paths may hold colons and spaces.
+
+    Raises
+    ------
+    ModelError
+        If there is no such file, module or name, or the code fails when it is imported.
+    """
+    place, _, name = spec.rpartition(":")
+    if not place or not name or name.endswith(".py") or "/" in name or "\\" in name:
+        # "C:\models\reader.py" has a colon, but nothing after it that could be a name.
+        raise _without_name(spec)
+    if place.endswith(".py") or "/" in place or "\\" in place or Path(place).is_file():
+        path = Path(place)
+        folder = path.resolve().parent
+        module = _import_file(path, spec)
+    else:
+        folder = Path.cwd()
+        module = _import_module(place, spec)
+    return Found(_attribute(module, name, spec), spec, module, folder)
+
+
+@contextlib.contextmanager
+def in_their_house(folder: Path | None) -> Iterator[None]:
+    """Run somebody's code: neighbours can be imported, and standard output stays ours.
+
+    What the code prints goes to standard error, because standard output may be
+    carrying a report.
+    """
+    added = None if folder is None else str(folder)
+    if added is not None:
+        sys.path.insert(0, added)
+    try:
+        with contextlib.redirect_stdout(sys.stderr):
+            yield
+    finally:
+        if added is not None and added in sys.path:
+            sys.path.remove(added)
+
+
+def said(error: BaseException) -> str:
+    """An exception in one line: its kind, its own words, and where it was raised.
+
+    The place is the innermost line that is neither ours nor a library's; when
+    there is none, the innermost line.
+    """
+    if isinstance(error, SyntaxError) and error.filename:
+        return f"{type(error).__name__}: {error.msg} ({Path(error.filename).name}:{error.lineno})"
+    words = " ".join(str(error).split())
+    text = f"{type(error).__name__}: {words}" if words else type(error).__name__
+    frames = traceback.extract_tb(error.__traceback__)
+    theirs = [frame for frame in frames if not _is_library(frame.filename)]
+    ours = str(Path(__file__).resolve().parents[1])
+    outside = [frame for frame in frames if not frame.filename.startswith(ours)]
+    if theirs or outside:
+        frame = (theirs or outside)[-1]
+        text += f" ({Path(frame.filename).name}:{frame.lineno})"
+    return text
+
+
+def _is_library(file: str) -> bool:
+    ours = str(Path(__file__).resolve().parents[1])
+    houses = {sysconfig.get_path(name) for name in ("stdlib", "platstdlib", "purelib", "platlib")}
+    return file.startswith(("<frozen", ours, *houses))
+
+
+def _import_file(path: Path, spec: str) -> ModuleType:
+    if not path.exists():
+        near = difflib.get_close_matches(
+            path.name, [p.name for p in path.parent.glob("*.py")] if path.parent.is_dir() else [], 1
+        )
+        raise ModelError(
+            spec,
+            "there is no such file",
+            got=path,
+            hint=f'"{path.with_name(near[0])}"' if near else "the path from this folder",
+        )
+    if not path.is_file():
+        raise ModelError(spec, "this is not a file", got=path, allowed="a Python file and a name")
+    # A name that no other module has; reading the same file twice gives two modules.
+    told = hashlib.sha256(str(path.resolve()).encode("utf-8")).hexdigest()[:8]
+    name = f"inkdrift_model_{told}_{path.stem}"
+    import importlib.machinery
+
+    loader = importlib.machinery.SourceFileLoader(name, str(path.resolve()))
+    plan = importlib.util.spec_from_loader(name, loader)
+    assert plan is not None, "a loader was given"
+    module = importlib.util.module_from_spec(plan)
+    sys.modules[name] = module  # pickles and dataclasses look their module up by name
+    try:
+        with in_their_house(path.resolve().parent):
+            loader.exec_module(module)
+    except (Exception, SystemExit) as error:
+        sys.modules.pop(name, None)
+        raise _at_import(spec, error) from error
+    return module
+
+
+def _import_module(dotted: str, spec: str) -> ModuleType:
+    try:
+        with in_their_house(Path.cwd()):
+            return importlib.import_module(dotted)
+    except ModuleNotFoundError as error:
+        if error.name and (dotted == error.name or dotted.startswith(error.name + ".")):
+            raise ModelError(
+                spec,
+                "there is no such module",
+                got=error.name,
+                hint="path/to/file.py:name, or install the package that holds it",
+            ) from error
+        raise _at_import(spec, error) from error
+    except (Exception, SystemExit) as error:
+        raise _at_import(spec, error) from error
+
+
+def _at_import(spec: str, error: BaseException) -> ModelError:
+    if isinstance(error, SystemExit):
+        return ModelError(
+            spec,
+            "the file ends the program when it is imported",
+            got=said(error),
+            hint='put what is meant to run as a script under  if __name__ == "__main__":',
+        )
+    hint = None
+    if isinstance(error, ModuleNotFoundError):
+        hint = f"install {error.name} into the environment that runs this, or mend its name"
+    return ModelError(spec, "the code fails when it is imported", got=said(error), hint=hint)
+
+
+def _attribute(module: ModuleType, name: str, spec: str) -> object:
+    thing: object = module
+    for part in name.split("."):
+        try:
+            thing = getattr(thing, part)
+        except AttributeError:
+            known = _usable(thing)
+            near = difflib.get_close_matches(part, known, n=1)
+            raise ModelError(
+                spec,
+                f'there is no "{part}" there',
+                got=f'"{name}"',
+                allowed=", ".join(known) or "nothing there could be a model",
+                hint=f'"{near[0]}"' if near else None,
+            ) from None
+    return thing
+
+
+def _usable(thing: object) -> list[str]:
+    """Public names that could be a model: callable, or with a method that predicts."""
+    names = []
+    for name, value in vars(thing).items() if hasattr(thing, "__dict__") else ():
+        if name.startswith("_") or isinstance(value, ModuleType):
+            continue
+        if callable(value) or any(hasattr(value, role) for role in ROLES):
+            names.append(name)
+    return sorted(names)
+
+
+def _without_name(spec: str) -> ModelError:
+    hint = None
+    path = Path(spec.removesuffix(":"))
+    if path.is_file() and path.suffix == ".py":
+        with contextlib.suppress(ModelError):
+            known = _usable(_import_file(path, spec))
+            hint = f"{path}:{known[0]}" if known else None
+            if len(known) > 1:
+                hint = f"{hint}, or one of {', '.join(known[1:])}"
+    return ModelError(
+        spec,
+        "this doesn't say which name in the file is the model",
+        allowed="path/to/file.py:name or package.module:name",
+        hint=hint,
+    )
