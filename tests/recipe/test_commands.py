@@ -103,4 +103,21 @@ def test_the_commands_are_known_without_loading_the_perturbations() -> None:
     loaded = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True
     ).stdout.split()
-    assert set(loaded) == {"gen.cli", "gen.cli.recipe"}
+    assert "gen.cli.recipe" in loaded
+    assert not {"gen.perturb", "gen.recipe", "gen.render"} & set(loaded)
+
+
+def test_a_bad_recipe_ends_the_program_with_2_and_no_traceback(tmp_path: Path) -> None:
+    path = tmp_path / "bad.toml"
+    path.write_text('title = "Bad"\nsed = 1\n')
+    ended = subprocess.run(
+        [sys.executable, "-m", "gen", "recipe", "check", str(path)],
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert ended.returncode == 2
+    assert ended.stdout == ""
+    assert ended.stderr == (
+        f'{path}:2: unknown key "sed"\n  allowed   note, seed, sweep, title\n  try       "seed"\n'
+    )
