@@ -9,9 +9,14 @@ from pathlib import Path
 from types import ModuleType
 
 import pytest
+from hypothesis import settings
 
 from gen.glyphs.base import RasterGlyphs
 from gen.glyphs.load import load_glyphs
+
+# The same examples in every run, none failed for being slow, nothing kept on disk.
+settings.register_profile("steady", derandomize=True, deadline=None, database=None)
+settings.load_profile("steady")
 
 
 @dataclass(frozen=True)

@@ -13,7 +13,7 @@ from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
 from gen.glyphs.classes import checked_names, natural_key
 from gen.glyphs.found import Found
-from gen.glyphs.picture import Picture, picture_size, read_picture
+from gen.glyphs.picture import Picture, read_picture
 from gen.glyphs.polarity import composited
 from gen.glyphs.stream import MOST_BYTES
 
@@ -140,7 +140,7 @@ def _stacked(path: Path, paths: list[Path]) -> tuple[Pixels, list[str]]:
 
 def _odd_size(path: Path, paths: list[Path]) -> GlyphError:
     """The error that names the picture whose size isn't the usual one."""
-    sizes = [picture_size(one) for one in paths]
+    sizes = [read_picture(one).grey.shape for one in paths]
     usual, count = Counter(sizes).most_common(1)[0]
     odd = next(place for place, size in enumerate(sizes) if size != usual)
     return GlyphError(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import functools
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, BinaryIO
 
 import numpy as np
 
@@ -16,6 +16,8 @@ if TYPE_CHECKING:
     from PIL import Image
 
 MOST_PIXELS = 64_000_000
+_ORIENTATION = 0x0112  # CIPA DC-008 (Exif), tag 274
+_TURNED = range(2, 9)  # 1 is upright
 _LOADS_BY_RUNNING_A_PROGRAM = {"EPS", "WMF"}
 _SIXTEEN_BIT = {"I", "I;16", "I;16B", "I;16L", "I;16N"}
 
@@ -39,13 +41,6 @@ class Picture:
     done: tuple[str, ...] = field(default=())
 
 
-def picture_size(path: Path) -> tuple[int, int]:
-    """(H, W) of a picture after its orientation tag, without decoding it."""
-    with _open(path) as image:
-        turned = image.getexif().get(0x0112, 1) in (5, 6, 7, 8)
-        return (image.width, image.height) if turned else (image.height, image.width)
-
-
 def read_picture(path: Path) -> Picture:
     """Read a picture as grey, upright, with its transparency kept apart.
 
@@ -58,45 +53,43 @@ def read_picture(path: Path) -> Picture:
     GlyphError
         If the file isn't a picture, is broken, or has over 64 million pixels.
     """
-    from PIL import ImageOps
-
     where = str(path)
     try:
-        with _open(path) as image:
-            done = []
-            if getattr(image, "n_frames", 1) > 1:
-                done.append("animated, first frame read")
-            image.load()  # before the tag is read: a PNG may carry it after its pixels
-            upright = image
-            if image.getexif().get(0x0112, 1) in range(2, 9):
-                upright = ImageOps.exif_transpose(image)
-                done.append("turned as its orientation tag says")
-            return _grey(where, upright, done)
+        # An open file and not its name: by name Pillow maps plain TIFF into memory,
+        # and then reads rows of the wrong length where a tag turns them.
+        with path.open("rb") as file:
+            return _decoded(where, file)
     except GlyphError:
         raise
     except Exception as cause:  # decoders raise anything on broken bytes
         raise GlyphError(where, "the picture is broken", got=cause) from cause
 
 
-def _open(path: Path) -> Image.Image:
-    from PIL import Image, UnidentifiedImageError
+def _decoded(where: str, file: BinaryIO) -> Picture:
+    from PIL import Image, ImageOps, UnidentifiedImageError
 
-    where = str(path)
     try:
-        image = Image.open(path, formats=_formats())
+        opened = Image.open(file, formats=_formats())
     except UnidentifiedImageError as cause:
         raise GlyphError(
             where, "not a picture", hint="take it out of the folder, or save it again as PNG"
         ) from cause
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as cause:
         raise _too_large(where, str(cause)) from cause
-    except Exception as cause:  # as above
-        raise GlyphError(where, "the picture is broken", got=cause) from cause
-    if image.width * image.height > MOST_PIXELS:
-        size = f"{image.height:,} x {image.width:,} px"
-        image.close()
-        raise _too_large(where, size)
-    return image
+    with opened as image:
+        if image.width * image.height > MOST_PIXELS:
+            raise _too_large(where, f"{image.height:,} x {image.width:,} px")
+        done = []
+        if getattr(image, "n_frames", 1) > 1:
+            done.append("animated, first frame read")
+        # Decoding applies the tag of a TIFF and drops it, and finds that of a PNG
+        # which has it after its pixels: so it is looked for before and after.
+        before = image.getexif().get(_ORIENTATION)
+        image.load()
+        after = image.getexif().get(_ORIENTATION)
+        if before in _TURNED or after in _TURNED:
+            done.append("turned as its orientation tag says")
+        return _grey(where, ImageOps.exif_transpose(image) if after in _TURNED else image, done)
 
 
 def _too_large(where: str, got: str) -> GlyphError:

@@ -1,0 +1,196 @@
+from __future__ import annotations
+
+import gzip
+import io
+import re
+import tempfile
+import zipfile
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gen.core.errors import GlyphError
+from gen.glyphs import archive
+from gen.glyphs.load import load_glyphs
+
+LABELS = np.array([0, 1, 2, 0, 1, 2])
+
+
+def saved(path: Path, **held: Any) -> Path:
+    np.savez_compressed(path, **held)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("images", "labels"),
+    [
+        ("images", "labels"),
+        ("x", "y"),
+        ("X", "y"),
+        ("data", "target"),
+        ("x_test", "y_test"),
+        ("X_test", "y_test"),
+        ("images", "target"),
+        ("arr_0", "arr_1"),
+        ("test_images", "test_labels"),
+    ],
+)
+def test_pictures_and_labels_are_found_under_their_usual_names(
+    tmp_path: Path, tags: np.ndarray, images: str, labels: str
+) -> None:
+    glyphs = load_glyphs(saved(tmp_path / "tags.npz", **{images: tags, labels: LABELS}))
+    np.testing.assert_array_equal(glyphs.images, tags)
+    assert glyphs.labels.tolist() == LABELS.tolist()
+    assert glyphs.provenance.kind == "npz"
+
+
+def test_an_archive_is_known_by_content_and_not_by_name(tmp_path: Path, tags: np.ndarray) -> None:
+    path = saved(tmp_path / "tags.npz", images=tags, labels=LABELS)
+    renamed = path.rename(tmp_path / "tags-idx3-ubyte")
+    assert load_glyphs(renamed).provenance.kind == "npz"
+
+
+def test_the_test_part_is_read_of_an_archive_with_both_and_that_is_said(
+    tmp_path: Path, tags: np.ndarray
+) -> None:
+    path = saved(
+        tmp_path / "both.npz", x_train=tags[:2], y_train=LABELS[:2], x_test=tags, y_test=LABELS
+    )
+    glyphs = load_glyphs(path)
+    assert len(glyphs) == 6
+    assert "read x_test and y_test of x_train, y_train, x_test, y_test" in glyphs.provenance.notes
+
+
+def test_class_names_come_from_the_archive(tmp_path: Path, tags: np.ndarray) -> None:
+    names = np.array(["pear", "plum", "quince"])
+    glyphs = load_glyphs(saved(tmp_path / "tags.npz", images=tags, labels=LABELS, classes=names))
+    assert glyphs.classes == ("pear", "plum", "quince")
+
+
+def test_labels_may_be_names(tmp_path: Path, tags: np.ndarray) -> None:
+    words = np.array(["plum", "pear", "plum", "pear", "10", "9"])
+    glyphs = load_glyphs(saved(tmp_path / "tags.npz", images=tags, labels=words))
+    assert glyphs.classes == ("9", "10", "pear", "plum")
+    assert [glyphs.classes[label] for label in glyphs.labels] == words.tolist()
+
+
+def test_a_label_without_a_class_is_named(tmp_path: Path, tags: np.ndarray) -> None:
+    path = saved(tmp_path / "tags.npz", images=tags, labels=LABELS, classes=np.array(["a", "b"]))
+    with pytest.raises(GlyphError, match=r"label 2 stands for no class\n.*2\n.*0 to 1"):
+        load_glyphs(path)
+
+
+def test_missing_names_list_what_is_there(tmp_path: Path, tags: np.ndarray) -> None:
+    path = saved(tmp_path / "tags.npz", pictures=tags, row=LABELS)
+    with pytest.raises(GlyphError, match=r"no pictures under a known name\n.*pictures, row"):
+        load_glyphs(path)
+
+
+def test_an_unlabelled_archive_says_how_to_give_labels(tmp_path: Path, tags: np.ndarray) -> None:
+    path = saved(tmp_path / "tags.npz", images=tags)
+    with pytest.raises(GlyphError, match=r"no labels\n.*--labels FILE"):
+        load_glyphs(path)
+    np.save(tmp_path / "labels.npy", LABELS)
+    assert load_glyphs(path, labels=tmp_path / "labels.npy").labels.tolist() == LABELS.tolist()
+
+
+@pytest.mark.parametrize("role", ["images", "labels", "classes"])
+def test_pickled_members_are_refused(tmp_path: Path, tags: np.ndarray, role: str) -> None:
+    held: dict[str, Any] = {"images": tags, "labels": LABELS, "classes": np.array(["a", "b", "c"])}
+    held[role] = np.array([object, "pear"], dtype=object)
+    with pytest.raises(GlyphError, match=rf"{role}.npy: needs pickle"):
+        load_glyphs(saved(tmp_path / "tags.npz", **held))
+
+
+def test_a_pickled_member_that_isnt_needed_is_let_be(tmp_path: Path, tags: np.ndarray) -> None:
+    held: dict[str, Any] = {"images": tags, "labels": LABELS, "frame": np.array(None)}
+    assert len(load_glyphs(saved(tmp_path / "tags.npz", **held))) == 6
+
+
+def test_not_a_number_is_placed(tmp_path: Path) -> None:
+    images = np.zeros((4, 5, 5))
+    images[2, 1, 1] = np.nan
+    path = saved(tmp_path / "tags.npz", images=images, labels=LABELS[:4])
+    with pytest.raises(GlyphError, match="picture 2 holds a value that isn't a finite number"):
+        load_glyphs(path)
+
+
+def test_sizes_over_the_limit_are_refused_before_unpacking(
+    tmp_path: Path, tags: np.ndarray, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = saved(tmp_path / "bomb.npz", images=np.zeros((100, 100, 100)), labels=LABELS)
+    monkeypatch.setattr(archive, "MOST_BYTES", 1_000_000)
+
+    def never(*_: object) -> None:
+        raise AssertionError("it was unpacked")
+
+    monkeypatch.setattr(archive, "_member", never)
+    with pytest.raises(GlyphError, match=r"unpacks to more than.*\n.*8,000,\d\d\d bytes"):
+        load_glyphs(path)
+
+
+def test_an_array_that_states_a_false_shape_is_refused(tmp_path: Path, tags: np.ndarray) -> None:
+    held = io.BytesIO()
+    np.save(held, tags)
+    false = held.getvalue().replace(b"(6, 7, 5)", b"(9, 9, 9)")
+    path = tmp_path / "tags.npz"
+    with zipfile.ZipFile(path, "w") as out:
+        out.writestr("images.npy", false)
+    with pytest.raises(GlyphError, match=r"isn't as long as its header states\n.*210 bytes"):
+        load_glyphs(path, labels=LABELS)
+
+
+def test_fortran_order_and_big_endian_arrays_are_read_alike(
+    tmp_path: Path, tags: np.ndarray
+) -> None:
+    turned = np.asfortranarray(tags.astype(">f4"))
+    glyphs = load_glyphs(saved(tmp_path / "tags.npz", images=turned, labels=LABELS))
+    np.testing.assert_array_equal(glyphs.images, tags)
+
+
+def test_a_gzipped_npy_says_to_unpack_it(tmp_path: Path, tags: np.ndarray) -> None:
+    held = io.BytesIO()
+    np.save(held, tags)
+    path = tmp_path / "tags.npy.gz"
+    path.write_bytes(gzip.compress(held.getvalue()))
+    with pytest.raises(GlyphError, match="gunzip it"):
+        load_glyphs(path, labels=LABELS)
+
+
+def whole_archive() -> bytes:
+    held = io.BytesIO()
+    np.savez(held, images=np.eye(4, dtype=np.uint8)[None] * 255, labels=np.array([0]))
+    return held.getvalue()
+
+
+ARCHIVE = whole_archive()
+
+
+@settings(max_examples=300)
+@given(
+    place=st.integers(0, len(ARCHIVE) - 1), value=st.integers(0, 255), kept=st.integers(4, 10_000)
+)
+def test_a_damaged_archive_raises_no_other_error(place: int, value: int, kept: int) -> None:
+    damaged = bytearray(ARCHIVE)
+    damaged[place] = value
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "damaged.npz"
+        path.write_bytes(damaged[:kept])
+        try:
+            load_glyphs(path)
+        except GlyphError as error:
+            assert str(error).startswith(str(path))
+
+
+def test_a_flipped_pixel_is_caught_by_the_checksum(tmp_path: Path) -> None:
+    place = ARCHIVE.index(bytes([255, 0, 0, 0, 0, 255]))
+    damaged = bytearray(ARCHIVE)
+    damaged[place] = 1
+    path = tmp_path / "damaged.npz"
+    path.write_bytes(damaged)
+    with pytest.raises(GlyphError, match=re.compile("archive is broken\n.*CRC", re.DOTALL)):
+        load_glyphs(path)

@@ -1,0 +1,163 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from gen.core.errors import GlyphError
+from gen.glyphs.load import load_glyphs
+
+
+def mark(width: int = 8, height: int = 10, *, ink: int = 0, paper: int = 255) -> Image.Image:
+    """A page with one upright stroke."""
+    pixels = np.full((height, width), paper, dtype=np.uint8)
+    pixels[2:-2, width // 2] = ink
+    return Image.fromarray(pixels)
+
+
+def shed(folder: Path, classes: tuple[str, ...] = ("pear", "plum"), count: int = 2) -> Path:
+    for name in classes:
+        (folder / name).mkdir(parents=True)
+        for place in range(count):
+            mark().save(folder / name / f"{place}.png")
+    return folder
+
+
+def test_each_sub_folder_is_a_class(tmp_path: Path) -> None:
+    glyphs = load_glyphs(shed(tmp_path))
+    assert glyphs.classes == ("pear", "plum")
+    assert glyphs.labels.tolist() == [0, 0, 1, 1]
+    assert glyphs.frame == (10, 8)
+    assert (glyphs.provenance.kind, glyphs.provenance.ink) == ("folder", "dark")
+    assert np.unique(glyphs.images).tolist() == [0, 255]
+
+
+def test_classes_and_pictures_come_in_natural_order(tmp_path: Path) -> None:
+    for name in ("10", "2", "1", "0"):
+        (tmp_path / name).mkdir()
+        for place in (10, 9, 2):
+            page = np.zeros((8, 8), dtype=np.uint8)
+            page[2:4, 2:4] = 200 + place
+            Image.fromarray(page).save(tmp_path / name / f"tag {place}.png")
+    glyphs = load_glyphs(tmp_path)
+    assert glyphs.classes == ("0", "1", "2", "10")
+    assert glyphs.images.max(axis=(1, 2)).tolist() == [202, 209, 210] * 4
+
+
+def test_hidden_and_system_files_are_skipped_and_counted(tmp_path: Path) -> None:
+    shed(tmp_path)
+    (tmp_path / ".DS_Store").write_bytes(b"x")
+    (tmp_path / "pear" / "Thumbs.db").write_bytes(b"x")
+    (tmp_path / "plum" / "._0.png").write_bytes(b"x")
+    (tmp_path / "__MACOSX").mkdir()
+    glyphs = load_glyphs(tmp_path)
+    assert len(glyphs) == 4
+    assert "4 hidden or system files skipped" in glyphs.provenance.notes
+
+
+def test_files_beside_the_class_folders_are_named(tmp_path: Path) -> None:
+    shed(tmp_path)
+    (tmp_path / "README.txt").write_text("tags of the north row")
+    notes = load_glyphs(tmp_path).provenance.notes
+    assert "1 beside the class folders not read: README.txt" in notes
+
+
+def test_an_empty_class_folder_is_an_error(tmp_path: Path) -> None:
+    shed(tmp_path)
+    (tmp_path / "quince").mkdir()
+    (tmp_path / "quince" / ".hidden").write_bytes(b"")
+    with pytest.raises(GlyphError, match="quince: the class folder is empty"):
+        load_glyphs(tmp_path)
+
+
+def test_an_empty_folder_is_an_error(tmp_path: Path) -> None:
+    with pytest.raises(GlyphError, match="the folder is empty"):
+        load_glyphs(tmp_path)
+
+
+def test_a_folder_of_loose_pictures_says_how_to_label_them(tmp_path: Path) -> None:
+    mark().save(tmp_path / "tag.png")
+    with pytest.raises(GlyphError, match=r"no class folders.*\n.*tag.png\n.*\n.*sort them into"):
+        load_glyphs(tmp_path)
+
+
+def test_a_folder_of_idx_files_says_to_name_the_images(tmp_path: Path) -> None:
+    (tmp_path / "t10k-images-idx3-ubyte").write_bytes(b"\0\0\x08\x03")
+    with pytest.raises(GlyphError, match=r"name that: .*t10k-images-idx3-ubyte"):
+        load_glyphs(tmp_path)
+
+
+def test_a_folder_one_level_too_high_says_so(tmp_path: Path) -> None:
+    shed(tmp_path / "train")
+    shed(tmp_path / "test")
+    with pytest.raises(GlyphError, match="'test' isn't a class but a part of the set"):
+        load_glyphs(tmp_path)
+
+
+def test_a_file_that_isnt_a_picture_is_named(tmp_path: Path) -> None:
+    shed(tmp_path)
+    (tmp_path / "plum" / "notes.txt").write_text("picked in the rain")
+    with pytest.raises(GlyphError, match=r"plum/notes\.txt: not a picture"):
+        load_glyphs(tmp_path)
+
+
+@pytest.mark.parametrize("odd", [0, 1, 4])
+def test_the_picture_of_another_size_is_named_wherever_it_is(tmp_path: Path, odd: int) -> None:
+    shed(tmp_path, ("pear",), 5)
+    mark(9, 12).save(tmp_path / "pear" / f"{odd}.png")
+    said = (
+        rf"pear/{odd}\.png: .*same size.*\n.*12 x 9 px.*\n"
+        r".*10 x 8 px, as 4 of 5.*\n.*resize them first"
+    )
+    with pytest.raises(GlyphError, match=said):
+        load_glyphs(tmp_path)
+
+
+def test_labels_for_a_folder_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(GlyphError, match="a folder has its labels already"):
+        load_glyphs(shed(tmp_path), labels=[0, 1, 0, 1])
+
+
+def test_names_replace_those_of_the_folders(tmp_path: Path) -> None:
+    assert load_glyphs(shed(tmp_path), classes="P,Q").classes == ("P", "Q")
+
+
+def test_black_ink_on_transparent_paper_is_not_all_black(tmp_path: Path) -> None:
+    (tmp_path / "pear").mkdir()
+    for place in range(3):
+        shows = Image.fromarray(255 - np.array(mark()))
+        black = Image.new("L", shows.size, 0)
+        Image.merge("LA", (black, shows)).save(tmp_path / "pear" / f"{place}.png")
+    glyphs = load_glyphs(tmp_path)
+    np.testing.assert_array_equal(glyphs.images[0], 255 - np.array(mark()))
+    assert glyphs.provenance.ink == "dark"
+    assert "3 of 3 pictures: transparency laid on white" in glyphs.provenance.notes
+
+
+def test_white_ink_on_transparent_paper_is_laid_on_black(tmp_path: Path) -> None:
+    (tmp_path / "pear").mkdir()
+    shows = Image.fromarray(255 - np.array(mark()))
+    white = Image.new("L", shows.size, 255)
+    Image.merge("LA", (white, shows)).save(tmp_path / "pear" / "0.png")
+    glyphs = load_glyphs(tmp_path)
+    np.testing.assert_array_equal(glyphs.images[0], 255 - np.array(mark()))
+    assert glyphs.provenance.ink == "bright"
+    assert "1 of 1 pictures: transparency laid on black" in glyphs.provenance.notes
+
+
+def test_a_scan_with_clear_corners_keeps_its_own_paper(tmp_path: Path) -> None:
+    (tmp_path / "pear").mkdir()
+    page = mark(12, 12)
+    alpha = np.full((12, 12), 255, dtype=np.uint8)
+    alpha[:2, :2] = 0
+    hidden = np.array(page)
+    hidden[:2, :2] = 0  # what lies under the clear corner must not show
+    for line in range(3, 9):
+        hidden[4:8, line] = 0
+    scan = Image.merge("LA", (Image.fromarray(hidden), Image.fromarray(alpha)))
+    scan.save(tmp_path / "pear" / "0.png")
+    glyphs = load_glyphs(tmp_path)
+    assert glyphs.images[0, :2, :2].max() == 0
+    assert "laid on white" in " ".join(glyphs.provenance.notes)

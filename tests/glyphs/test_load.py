@@ -1,0 +1,127 @@
+from __future__ import annotations
+
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from gen.core.errors import GlyphError
+from gen.glyphs.base import pixels_digest
+from gen.glyphs.load import load_glyphs
+
+WriteIdx = Callable[..., Path]
+LABELS = np.array([3, 1, 4, 1, 5, 2], dtype=np.uint8)
+
+
+def test_every_kind_of_source_gives_the_same_glyphs(
+    tmp_path: Path, tags: np.ndarray, write_idx: WriteIdx
+) -> None:
+    images, labels = write_idx("tags-images", tags), write_idx("tags-labels", LABELS)
+    np.savez(tmp_path / "tags.npz", images=tags, labels=LABELS)
+    np.save(tmp_path / "tags.npy", tags)
+    digests = {
+        load_glyphs(images).provenance.digest,
+        load_glyphs(str(images), labels=str(labels)).provenance.digest,
+        load_glyphs(images, labels=LABELS.tolist()).provenance.digest,
+        load_glyphs(tmp_path / "tags.npz").provenance.digest,
+        load_glyphs(tmp_path / "tags.npz", labels=labels).provenance.digest,
+        load_glyphs(tmp_path / "tags.npy", labels=labels).provenance.digest,
+        load_glyphs(images, labels=tmp_path / "tags.npz").provenance.digest,
+        load_glyphs(tags, labels=LABELS).provenance.digest,
+    }
+    assert digests == {pixels_digest(tags, LABELS.astype(np.intp), tuple("012345"))}
+
+
+def test_the_source_is_not_changed(tags: np.ndarray) -> None:
+    page = 255 - tags
+    before = page.copy()
+    load_glyphs(page, labels=LABELS)
+    np.testing.assert_array_equal(page, before)
+
+
+def test_an_unlabelled_idx_says_where_labels_were_looked_for(
+    write_idx: WriteIdx, tags: np.ndarray
+) -> None:
+    path = write_idx("tags-images-idx3-ubyte", tags)
+    with pytest.raises(GlyphError, match=r"no labels\n.*tags-labels-idx1-ubyte.*\n.*labels="):
+        load_glyphs(path)
+
+
+def test_labels_in_place_of_images_are_told_apart(write_idx: WriteIdx) -> None:
+    with pytest.raises(GlyphError, match="these are labels, not pictures"):
+        load_glyphs(write_idx("tags-labels-idx1-ubyte", LABELS))
+
+
+def test_images_in_place_of_labels_are_told_apart(write_idx: WriteIdx, tags: np.ndarray) -> None:
+    path = write_idx("tags-images", tags)
+    with pytest.raises(GlyphError, match=r"these are pictures, not labels\n.*\(6, 7, 5\)"):
+        load_glyphs(path, labels=path)
+
+
+@pytest.mark.parametrize(
+    ("count", "said"), [(5, "come from the same set"), (14, "8 more is one header")]
+)
+def test_different_counts_are_both_stated(tags: np.ndarray, count: int, said: str) -> None:
+    with pytest.raises(GlyphError, match=rf"6 pictures, {count} labels\n.*{said}"):
+        load_glyphs(tags, labels=[0] * count)
+
+
+def test_a_source_that_isnt_there_is_named(tmp_path: Path) -> None:
+    with pytest.raises(GlyphError, match=r"nowhere: there is no such file"):
+        load_glyphs(tmp_path / "nowhere")
+
+
+def test_labels_that_arent_there_are_named(write_idx: WriteIdx, tags: np.ndarray) -> None:
+    with pytest.raises(GlyphError, match=r"nowhere: there is no such file"):
+        load_glyphs(write_idx("tags", tags), labels="nowhere")
+
+
+def test_a_path_that_no_system_allows_is_refused() -> None:
+    with pytest.raises(GlyphError, match=r"can't be read|no such file"):
+        load_glyphs("tags\0.idx")
+    with pytest.raises(GlyphError, match="can't be read"):
+        load_glyphs("t" * 5000)
+
+
+def test_an_empty_file_is_said_to_be_empty(tmp_path: Path) -> None:
+    path = tmp_path / "tags"
+    path.write_bytes(b"")
+    with pytest.raises(GlyphError, match="the file is empty"):
+        load_glyphs(path)
+
+
+def test_a_single_picture_says_what_to_do(tmp_path: Path) -> None:
+    path = tmp_path / "tag.idx"
+    Image.new("L", (5, 5)).save(path, format="PNG")
+    with pytest.raises(GlyphError, match=r"one sub-folder of pictures|wrong magic"):
+        load_glyphs(path)
+    plain = path.rename(tmp_path / "tag.png")
+    with pytest.raises(GlyphError, match=r"one picture has no label\n.*PNG"):
+        load_glyphs(plain)
+
+
+def test_a_table_is_not_a_known_source_and_what_is_known_is_listed(tmp_path: Path) -> None:
+    path = tmp_path / "tags.csv"
+    path.write_text("label,pixel\n1,0\n")
+    with pytest.raises(GlyphError, match=r"not a source.*\n.*6c 61 62 65\n.*IDX .*npz, npy, or a"):
+        load_glyphs(path)
+
+
+def test_loading_numbers_needs_no_picture_library(write_idx: WriteIdx, tags: np.ndarray) -> None:
+    path, _ = write_idx("tags-images", tags), write_idx("tags-labels", LABELS)
+    script = (
+        "import sys; from gen.glyphs.load import load_glyphs; load_glyphs(sys.argv[1]);"
+        "print(sorted({'PIL', 'cv2', 'scipy'} & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script, str(path)],
+        capture_output=True,
+        text=True,
+        check=True,
+        cwd=Path(__file__).resolve().parents[2],
+    )
+    assert done.stdout.strip() == "[]"
