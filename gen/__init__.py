@@ -1,1 +1,55 @@
 """Inkdrift: how far a hand-drawn mark may stray before a classifier misreads it."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from gen.core.errors import InkdriftError
+from gen.core.version import VERSION
+
+if TYPE_CHECKING:
+    from gen.evaluate.model import load_model
+    from gen.front import parse_recipe, read_recipe
+    from gen.glyphs.load import load_glyphs
+    from gen.glyphs.strokes import write_strokes
+    from gen.render.stress_set import write_stress_set
+    from gen.report.make import make_report
+    from gen.report.object import Report
+
+__version__ = VERSION
+
+# Imported when first asked for, so that `import gen` stays light.
+_WHERE = {
+    "Report": "gen.report.object",
+    "load_glyphs": "gen.glyphs.load",
+    "load_model": "gen.evaluate.model",
+    "make_report": "gen.report.make",
+    "parse_recipe": "gen.front",
+    "read_recipe": "gen.front",
+    "write_stress_set": "gen.render.stress_set",
+    "write_strokes": "gen.glyphs.strokes",
+}
+
+__all__ = [
+    "InkdriftError",
+    "Report",
+    "__version__",
+    "load_glyphs",
+    "load_model",
+    "make_report",
+    "parse_recipe",
+    "read_recipe",
+    "write_stress_set",
+    "write_strokes",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name in _WHERE:
+        return getattr(import_module(_WHERE[name]), name)
+    raise AttributeError(f"module 'gen' has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return __all__

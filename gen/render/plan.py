@@ -81,6 +81,11 @@ class Plan:
     sweeps: tuple[PlannedSweep, ...]
     cells: tuple[Cell, ...]
 
+    @classmethod
+    def nominal_only(cls, frame: tuple[int, int]) -> Plan:
+        """The plan of an empty recipe: glyphs as they are."""
+        return cls(Recipe("", "", 0, ()), frame, (), (NOMINAL,))
+
 
 def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
     """Hold a recipe to a frame and list its cells.

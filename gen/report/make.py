@@ -77,7 +77,7 @@ def make_report(
     >>> report = make_report(side, recipe, glyphs)
     >>> curve = report.evaluation.curves[0]
     >>> f"{curve.tolerance.low:.1f} to {curve.tolerance.high:.1f} px"
-    '-2.2 to 1.2 px'
+    '-1.2 to 2.1 px'
     """
     evaluation = evaluate(model, recipe, glyphs, floor=floor, progress=progress)
     plan = make_plan(recipe, glyphs.frame)

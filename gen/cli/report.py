@@ -1,0 +1,179 @@
+"""`gen report`: a model and a recipe to a report."""
+
+from __future__ import annotations
+
+import shlex
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+import numpy as np
+
+from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
+from gen.cli.talk import Talk
+from gen.core.errors import ModelError
+
+if TYPE_CHECKING:
+    from gen.evaluate.expect import Expectation
+    from gen.evaluate.model import Model
+    from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
+
+_FIRST_LOOK = 256
+"""Glyphs of the first batch, by which the model is understood."""
+
+
+@click.command()
+@click.argument("model")
+@click.argument("recipe")
+@source_options
+@click.option(
+    "--into",
+    "folder",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="Folder to write; it appears whole or not at all.",
+)
+@click.option(
+    "--floor",
+    type=click.FloatRange(min=0, max=1, min_open=True),
+    default=0.9,
+    show_default=True,
+    help="The accuracy that a tolerance keeps.",
+)
+@click.option(
+    "--layout",
+    type=click.Choice(["NHW", "flat", "N1HW"]),
+    help="What the model takes: (n, H, W), (n, H*W) or (n, 1, H, W). Found when left out.",
+)
+@click.option(
+    "--values",
+    metavar="LOW..HIGH",
+    help="The values of bare paper and full ink that the model takes: 0..1 (the usual), 0..255, "
+    "-1..1.",
+)
+@click.option(
+    "--dtype",
+    type=click.Choice(["float32", "float64", "uint8"]),
+    help="What the model takes. float32 when left out.",
+)
+@click.option(
+    "--takes-ink",
+    type=click.Choice(["bright", "dark"]),
+    help="Whether the model takes ink bright (the usual) or dark.",
+)
+@click.option(
+    "--show-input",
+    is_flag=True,
+    help="Also save the exact array that the model was handed, as a picture and in numbers.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
+@click.option("--overwrite", is_flag=True, help="Replace what is in the folder.")
+@click.option("--quiet", is_flag=True, help="Say nothing but errors.")
+def report(
+    *,
+    model: str,
+    recipe: str,
+    source: Source,
+    folder: Path,
+    floor: float,
+    layout: str | None,
+    values: str | None,
+    dtype: str | None,
+    takes_ink: str | None,
+    show_input: bool,
+    as_json: bool,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Score MODEL at every level of RECIPE and say what that shows.
+
+    MODEL is path/to/file.py:name or package.module:name, a function or an object
+    with predict_proba or predict. RECIPE is a path or the name of one that ships.
+
+    \b
+    Example:
+      gen report my_model.py:model first-look --glyphs t10k-images-idx3-ubyte.gz --into report
+    """
+    from gen.core.files import check_free, whole_folder
+    from gen.evaluate.model import load_model
+    from gen.evaluate.show_input import save_input
+    from gen.front import read_recipe
+    from gen.report.make import make_report
+
+    talk = Talk(quiet=quiet)
+    check_free(folder, overwrite=overwrite)
+    read = read_recipe(recipe)
+    loaded = load_model(model, expects=_expects(layout, values, dtype, takes_ink))
+    glyphs = glyphs_from(source, seed=read.seed)
+    talk.say(f"glyphs    {in_a_line(glyphs)}")
+    for note in glyphs.provenance.notes:
+        talk.say(f"          {note}")
+    first = _look(loaded, glyphs)
+    assert loaded.look is not None
+    talk.say(str(loaded.look))
+    with talk.progress("scoring") as told:
+        made = make_report(loaded, read, glyphs, floor=floor, command=_command(), progress=told)
+    with whole_folder(folder, overwrite=overwrite) as scratch:
+        made.save(scratch)
+        if show_input:
+            for line in save_input(loaded.capture(first), scratch):
+                talk.say(line)
+    if as_json:
+        from gen.report.document import as_text
+
+        click.echo(as_text(made.as_dict()), nl=False)
+    else:
+        click.echo(made.as_text(width=_columns()))
+    talk.say(_time_split(made.evaluation.seconds))
+    talk.say(f"written   {folder / 'report.html'}, report.json and curves.csv beside it")
+
+
+def _look(
+    model: Model, glyphs: RasterGlyphs | StrokeGlyphs
+) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
+    """Have the first look at some nominal glyphs, spread over the set, and return them."""
+    from gen.render.engine import Renderer
+    from gen.render.plan import Plan
+
+    count = min(_FIRST_LOOK, len(glyphs))
+    few = np.linspace(0, len(glyphs) - 1, count).astype(np.intp)
+    images = Renderer(Plan.nominal_only(glyphs.frame), glyphs).block(few).nominal
+    model.first_look(images, glyphs.labels[few], glyphs.classes)
+    return images
+
+
+def _expects(
+    layout: str | None, values: str | None, dtype: str | None, ink: str | None
+) -> Expectation | None:
+    """What the options declare; None when they declare nothing."""
+    from gen.evaluate.expect import Expectation
+
+    said: dict[str, object] = {
+        key: value
+        for key, value in (("layout", layout), ("dtype", dtype), ("ink", ink))
+        if value is not None
+    }
+    if values is not None:
+        low, _, high = values.partition("..")
+        try:
+            said["low"], said["high"] = float(low), float(high)
+        except ValueError:
+            raise ModelError(
+                "--values", "not a range", got=values, allowed="LOW..HIGH, such as 0..255"
+            ) from None
+    return Expectation.from_mapping(said, where="options") if said else None
+
+
+def _command() -> str:
+    return shlex.join(["gen", *sys.argv[1:]])
+
+
+def _columns() -> int:
+    import shutil
+
+    return min(100, shutil.get_terminal_size((80, 24)).columns)
+
+
+def _time_split(seconds: tuple[tuple[str, float], ...]) -> str:
+    return "time      " + ", ".join(f"{name} {spent:.1f} s" for name, spent in seconds)

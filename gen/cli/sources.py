@@ -1,0 +1,165 @@
+"""The options that say which glyphs, the same for every command that takes some."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from gen.core.errors import GlyphError
+
+if TYPE_CHECKING:
+    from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
+
+Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+
+STROKES = "strokes"
+"""The name of the built-in handwriting where a source is named."""
+_STROKE_COUNT = 1000
+_FEW = 12
+
+
+@dataclass(frozen=True)
+class Source:
+    """What the options say about the glyphs."""
+
+    glyphs: str
+    labels: Path | None
+    classes: str | None
+    ink: str
+    count: int | None
+    frame: tuple[int, int] | None
+
+
+class FrameSize(click.ParamType[tuple[int, int]]):
+    """A frame: "32" or "28x36", height first."""
+
+    name = "HxW"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> tuple[int, int]:
+        """Two whole numbers."""
+        if isinstance(value, tuple):
+            return value
+        parts = str(value).lower().split("x")
+        if len(parts) > 2 or not all(part.isascii() and part.isdigit() for part in parts):
+            self.fail(f'"{value}" is not a frame; say 32, or 28x36 (height first)', param, ctx)
+        return int(parts[0]), int(parts[-1])
+
+
+def source_options(command: Decorated) -> Decorated:
+    """Add the options; the command gets them as one argument, `source`."""
+    options = (
+        click.option(
+            "--glyphs",
+            metavar="SOURCE",
+            default=STROKES,
+            help="An IDX file (gzipped or not), an npz file, or a folder of pictures with a "
+            "folder a class. Built-in strokes when left out.",
+        ),
+        click.option(
+            "--labels",
+            type=click.Path(path_type=Path),
+            help="The labels of an IDX file, when they don't lie beside it.",
+        ),
+        click.option(
+            "--classes",
+            metavar="NAMES",
+            help='Class names in the order of the labels: "0-9", "A-Z", "apple,pear". For the '
+            "built-in strokes, which characters.",
+        ),
+        click.option(
+            "--ink",
+            type=click.Choice(["auto", "bright", "dark"]),
+            default="auto",
+            show_default=True,
+            help="How the source shows ink; auto looks and says what it saw.",
+        ),
+        click.option(
+            "--count",
+            type=click.IntRange(min=1),
+            help="How many glyphs to use, drawn evenly over the classes. All of a source when "
+            f"left out; {_STROKE_COUNT} built-in strokes.",
+        ),
+        click.option(
+            "--frame",
+            type=FrameSize(),
+            help="Frame of the built-in strokes in px. 28x28 when left out.",
+        ),
+    )
+
+    def gathered(**arguments: Any) -> Any:
+        names = ("glyphs", "labels", "classes", "ink", "count", "frame")
+        said = {name: arguments.pop(name) for name in names}
+        return command(source=Source(**said), **arguments)
+
+    gathered.__name__, gathered.__doc__ = command.__name__, command.__doc__
+    gathered.__dict__.update(command.__dict__)
+    wrapped: Any = gathered
+    for option in reversed(options):
+        wrapped = option(wrapped)
+    return wrapped  # type: ignore[no-any-return]
+
+
+def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
+    """Load or make the glyphs that the options name; blanks are left out and noted.
+
+    Parameters
+    ----------
+    source
+        What the options say.
+    seed
+        Of the recipe: the built-in strokes are written with it, and a draw of
+        fewer glyphs is made with it.
+
+    Raises
+    ------
+    GlyphError
+        If the source can't be read, or an option doesn't go with it.
+    """
+    from gen.glyphs.classes import parse_classes
+
+    classes = None if source.classes is None else parse_classes(source.classes)
+    if source.glyphs == STROKES:
+        from gen.glyphs.strokes import write_strokes
+
+        if source.labels is not None:
+            raise GlyphError("--labels", "the built-in strokes have labels of their own")
+        return write_strokes(
+            classes=classes or tuple("0123456789"),
+            count=source.count or _STROKE_COUNT,
+            frame=source.frame or (28, 28),
+            seed=seed,
+        )
+    if source.frame is not None:
+        raise GlyphError(
+            "--frame",
+            "a source of pictures has a frame of its own",
+            hint="leave --frame out; it is for the built-in strokes",
+        )
+    from gen.glyphs.load import load_glyphs
+    from gen.glyphs.subset import sample, without_blanks
+
+    loaded = load_glyphs(source.glyphs, labels=source.labels, classes=classes, ink=source.ink)
+    # Blanks are noted in the provenance of what is left.
+    inked, _ = without_blanks(loaded)
+    if source.count is not None and source.count < len(inked):
+        inked = sample(inked, source.count, seed=seed)
+    return inked
+
+
+def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
+    """What the glyphs are, in one line."""
+    high, wide = glyphs.frame
+    classes = glyphs.classes
+    source = glyphs.provenance
+    place = "written by hand" if source.kind == "strokes" else f"from {source.kind} {source.name}"
+    few = classes if len(classes) <= _FEW else (*classes[: _FEW - 2], "...", classes[-1])
+    return (
+        f"{len(glyphs):,} glyphs of {len(classes)} classes ({' '.join(few)}), "
+        f"{high} x {wide} px, {place}"
+    )

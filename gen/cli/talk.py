@@ -1,0 +1,42 @@
+"""Talk goes to standard error, so that data can have standard output to itself."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+import click
+
+
+class Talk:
+    """Lines for the person at the terminal, unless they asked for quiet."""
+
+    def __init__(self, *, quiet: bool) -> None:
+        self.quiet = quiet
+
+    def say(self, line: str = "") -> None:
+        """One line, or several."""
+        if not self.quiet:
+            click.echo(line, err=True)
+
+    @contextmanager
+    def progress(self, label: str) -> Iterator[Callable[[int, int], None]]:
+        """A bar with time left, when standard error is a terminal; else nothing."""
+        stream = sys.stderr
+        if self.quiet or not stream.isatty():
+            yield lambda done, total: None
+            return
+        bar = click.progressbar(length=1, label=label, file=stream, show_eta=True)
+        with bar:
+
+            def told(done: int, total: int) -> None:
+                bar.length = total
+                bar.update(done - bar.pos)
+
+            yield told
+
+
+def many(count: int, word: str, plural: str | None = None) -> str:
+    """A count with its word: "1 sweep", "3 sweeps"."""
+    return f"{count:,} {word if count == 1 else plural or word + 's'}"
