@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError
-from gen.glyphs.classes import checked_names, decoded
+from gen.glyphs.classes import checked_names, decoded, listed
 from gen.glyphs.found import Found
 from gen.glyphs.stream import MOST_BYTES, read_up_to
 
@@ -68,7 +68,7 @@ def read_npz(path: Path) -> Found:
                 wanted[role] = name
         _refuse_bombs(path, [held[name] for name in wanted.values()])
         read = {role: _member(path, archive, held[name]) for role, name in wanted.items()}
-    notes = [f"read {' and '.join(wanted.values())} of {', '.join(held)}"]
+    notes = [f"read {' and '.join(wanted.values())} of {listed(tuple(held))}"]
     return Found("npz", read["images"], read.get("labels"), _names(path, read), tuple(notes))
 
 
@@ -182,7 +182,7 @@ def _no_such(path: Path, what: str, names: tuple[str, ...], held: tuple[str, ...
     return GlyphError(
         str(path),
         f"no {what} under a known name",
-        got=", ".join(held) or "an empty archive",
+        got=listed(held) or "an empty archive",
         allowed=", ".join(names),
         hint="save with np.savez(file, images=..., labels=...)",
     )

@@ -13,7 +13,6 @@ from gen.glyphs.base import Whole
 
 _RANGES = re.compile(r"(?:.-.)+", re.DOTALL)
 _PIECE = re.compile(r"(.)-(.)|(.)", re.DOTALL)
-_MOST = 256
 
 
 def parse_classes(text: str) -> tuple[str, ...]:
@@ -54,10 +53,14 @@ def checked_names(where: str, names: list[str] | tuple[str, ...]) -> tuple[str, 
     """The same names, once each is known to be there, not empty and not twice."""
     if not names or "" in names:
         raise GlyphError(where, "a class has no name", got=repr(",".join(names)))
-    if len(names) > _MOST:
-        raise GlyphError(where, "too many classes", got=len(names), allowed=f"up to {_MOST}")
-    twice = next((name for i, name in enumerate(names) if name in names[:i]), None)
-    if twice is not None:
+    try:
+        "".join(names).encode("utf-8")
+    except UnicodeEncodeError as cause:
+        raise GlyphError(
+            where, "a class name is no text: its bytes aren't UTF-8", got=ascii(cause.object)
+        ) from cause
+    if len(set(names)) < len(names):
+        twice = next(name for place, name in enumerate(names) if name in names[:place])
         raise GlyphError(
             where,
             "a class name comes twice",
@@ -165,10 +168,10 @@ def renamed(
     raise GlyphError(
         where,
         "the class names given don't fit the classes found",
-        got=f"{len(new)} names: {_listed(new)}",
+        got=f"{len(new)} names: {listed(new)}",
         allowed=f"labels up to {len(old) - 1}, so at least {len(old)} names"
         if numbered
-        else f"{len(old)} names, in place of {_listed(old)}",
+        else f"{len(old)} names, in place of {listed(old)}",
         hint=hint,
     )
 
@@ -182,7 +185,7 @@ def _from_names(
     unknown = [str(name) for name in unique if str(name) not in classes]
     if unknown:
         raise GlyphError(
-            where, "a label stands for no class", got=repr(unknown[0]), allowed=_listed(classes)
+            where, "a label stands for no class", got=repr(unknown[0]), allowed=listed(classes)
         )
     place = np.array([classes.index(str(name)) for name in unique], dtype=np.intp)
     return place[inverse.reshape(-1)], classes, False
@@ -216,5 +219,6 @@ def _characters(text: str, part: str) -> list[str]:
     return names
 
 
-def _listed(names: tuple[str, ...]) -> str:
+def listed(names: tuple[str, ...]) -> str:
+    """Names with commas between them, the first dozen of many."""
     return ", ".join(names) if len(names) <= 12 else ", ".join(names[:12]) + " ..."

@@ -82,7 +82,8 @@ def load_glyphs(
     if ink not in _INKS:
         raise GlyphError("ink", "unknown ink", got=repr(ink), allowed=", ".join(_INKS))
     if isinstance(source, np.ndarray):
-        name, found = "array", Found("array", source)
+        # A copy, so that the digest stays true whatever becomes of the caller's array.
+        name, found = "array", Found("array", source.copy())
     else:
         name = os.fspath(source)
         found = _read(Path(source))
@@ -184,7 +185,10 @@ def _labels(
     if isinstance(given, (str, os.PathLike)):
         return _read_labels(Path(given)), (f"labels read from {os.fspath(given)}",)
     if given is not None:
-        return np.asarray(given), ()
+        try:
+            return np.asarray(given), ()
+        except ValueError as cause:  # lists of unequal length
+            raise GlyphError(name, "labels must be one number or name a picture") from cause
     if found.labels is not None:
         return found.labels, ()
     looked = None
@@ -206,6 +210,13 @@ def _read_labels(path: Path) -> NDArray[Any]:
     head = first_bytes(path, 8)
     if head.startswith(ZIP_MAGICS):
         return read_npz_labels(path)
+    if not head.startswith(NPY_MAGIC) and not looks_like_idx(head) and not _named_idx(path):
+        raise GlyphError(
+            str(path),
+            "not a file of labels that is known",
+            got=f"a file that begins {head[:4].hex(' ')}" if head else "an empty file",
+            allowed="IDX (plain or gzipped), npy or npz",
+        )
     values: NDArray[Any]
     values = read_npy(path) if head.startswith(NPY_MAGIC) else read_idx(path)
     if values.ndim > 2:

@@ -54,6 +54,8 @@ def read_picture(path: Path) -> Picture:
         If the file isn't a picture, is broken, or has over 64 million pixels.
     """
     where = str(path)
+    if not path.is_file():
+        raise GlyphError(where, "not a picture", got="neither file nor folder")
     try:
         # An open file and not its name: by name Pillow maps plain TIFF into memory,
         # and then reads rows of the wrong length where a tag turns them.

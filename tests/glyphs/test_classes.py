@@ -113,6 +113,7 @@ def test_named_classes_take_as_many_names_and_no_more(tags: np.ndarray) -> None:
         ([1j], "neither numbers nor names"),
         ([b"\xff", b"a"], "aren't UTF-8"),
         (["", "a"], "a class has no name"),
+        (["\udcff", "a"], "its bytes aren't UTF-8"),
     ],
 )
 def test_labels_that_stand_for_nothing_are_refused(labels: list[object], said: str) -> None:

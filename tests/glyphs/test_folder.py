@@ -1,5 +1,6 @@
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import numpy as np
@@ -101,6 +102,18 @@ def test_a_file_that_isnt_a_picture_is_named(tmp_path: Path) -> None:
     (tmp_path / "plum" / "notes.txt").write_text("picked in the rain")
     with pytest.raises(GlyphError, match=r"plum/notes\.txt: not a picture"):
         load_glyphs(tmp_path)
+
+
+def test_a_pipe_among_the_pictures_is_named_and_not_waited_for(tmp_path: Path) -> None:
+    shed(tmp_path)
+    os.mkfifo(tmp_path / "pear" / "pipe.png")
+    with pytest.raises(GlyphError, match=r"pipe\.png: not a picture"):
+        load_glyphs(tmp_path)
+
+
+def test_three_hundred_classes_are_read(tmp_path: Path) -> None:
+    names = tuple(f"symbol {place}" for place in range(300))
+    assert load_glyphs(shed(tmp_path, names, 1)).classes == names
 
 
 @pytest.mark.parametrize("odd", [0, 1, 4])

@@ -80,6 +80,26 @@ def test_labels_that_arent_there_are_named(write_idx: WriteIdx, tags: np.ndarray
         load_glyphs(write_idx("tags", tags), labels="nowhere")
 
 
+def test_labels_in_a_text_file_are_refused_with_what_is_known(
+    tmp_path: Path, tags: np.ndarray
+) -> None:
+    path = tmp_path / "labels.txt"
+    path.write_text("3\n1\n4\n")
+    with pytest.raises(GlyphError, match=r"not a file of labels.*\n.*33 0a 31 0a\n.*npy or npz"):
+        load_glyphs(tags, labels=path)
+
+
+def test_labels_of_unequal_length_are_refused(tags: np.ndarray) -> None:
+    with pytest.raises(GlyphError, match="one number or name a picture"):
+        load_glyphs(tags, labels=[[1], [1, 2]])
+
+
+def test_the_glyphs_do_not_follow_later_changes_of_the_array(tags: np.ndarray) -> None:
+    glyphs = load_glyphs(tags, labels=LABELS)
+    tags[:] = 7
+    assert pixels_digest(glyphs.images, glyphs.labels, glyphs.classes) == glyphs.provenance.digest
+
+
 def test_a_path_that_no_system_allows_is_refused() -> None:
     with pytest.raises(GlyphError, match=r"can't be read|no such file"):
         load_glyphs("tags\0.idx")
