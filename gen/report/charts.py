@@ -14,6 +14,7 @@ from gen.report.axis import Axis, lay_out
 from gen.report.markup import esc
 from gen.report.words import (
     amount,
+    at,
     by_name,
     extremes,
     inside,
@@ -51,7 +52,7 @@ def chart(
         kind = "rows pictured" if pictures else "rows"
     else:
         inner, height = _line(curve, floor, guess, pictures)
-        kind = "line"
+        kind = "line pictured" if pictures else "line"
     return (
         f'<svg class="chart {kind}" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d">'
@@ -84,11 +85,11 @@ def gauge(part: Proportion, *, floor: float, guess: float) -> str:
 def description(curve: Curve, floor: float) -> str:
     """The chart in words, for those who don't see it."""
     best, least = extremes(curve)
-    at = next(point for point in curve.points if point.level == curve.nominal)
+    nominal = next(point for point in curve.points if point.level == curve.nominal)
     return (
-        f"{measured(at.accuracy.value)} at nominal ({amount(curve, curve.nominal)}). "
-        f"Highest {measured(best.accuracy.value)} at {amount(curve, best.level)}, "
-        f"lowest {measured(least.accuracy.value)} at {amount(curve, least.level)}. "
+        f"{measured(nominal.accuracy.value)} at nominal ({amount(curve, curve.nominal)}). "
+        f"Highest {measured(best.accuracy.value)} {at(curve, best.level)}, "
+        f"lowest {measured(least.accuracy.value)} {at(curve, least.level)}. "
         f"Keeps the floor of {percent(floor)}: {range_words(curve, curve.tolerance)}."
     )
 
@@ -104,8 +105,8 @@ def _line(
             f"{100 * share:.0f} %</text>"
             for share in (0.0, 0.5, 1.0)
         ),
-        _level_line(curve, floor, "floor", f"floor {percent(floor)}"),
-        _level_line(curve, guess, "chance", f"guess {measured(guess)}"),
+        _level_line(curve, axis, floor, "floor", f"floor {percent(floor)}"),
+        _level_line(curve, axis, guess, "chance", f"guess {measured(guess)}"),
         _marked_levels(curve, axis),
         _stretched(curve, axis),
         _tolerance(curve, axis),
@@ -115,17 +116,23 @@ def _line(
     return "".join(parts), AXIS + 34 + (GLYPH + 6 if pictures else 0)
 
 
-def _level_line(curve: Curve, share: float, kind: str, label: str) -> str:
-    """A line across, named at the end where the curve leaves more room above it."""
-    ends = [curve.points[i].accuracy.value for i in (0, -1)]
-    left, right = (abs(end - share - 0.04) for end in ends)
-    x, anchor = ("0%", "start") if left > right else ("100%", "end")
+def _level_line(curve: Curve, axis: Axis, share: float, kind: str, label: str) -> str:
+    """A line across, named where the curve leaves most room."""
     y = _y(share)
+    places = ((100, "end", 90), (0, "start", 10), (68, "middle", 68), (32, "middle", 32))
+    x, anchor, _ = max(places, key=lambda place: _room(curve, axis, share, place[2]))
     return (
         f'<line class="{kind}" x1="0%" x2="100%" y1="{y:.1f}" y2="{y:.1f}"/>'
-        f'<text class="{kind} halo" x="{x}" y="{y - 5:.1f}" text-anchor="{anchor}">'
+        f'<text class="{kind} halo" x="{x}%" y="{y - 5:.1f}" text-anchor="{anchor}">'
         f"{esc(label)}</text>"
     )
+
+
+def _room(curve: Curve, axis: Axis, share: float, x: float) -> float:
+    """How far the curve stays from a label on the line of a share; enough is enough."""
+    order = sorted(range(len(axis.xs)), key=lambda i: abs(axis.xs[i] - x))
+    near = [i for i in order if abs(axis.xs[i] - x) < 13] or order[:2]
+    return min(0.15, *(abs(curve.points[i].accuracy.value - share - 0.04) for i in near))
 
 
 def _marked_levels(curve: Curve, axis: Axis) -> str:
@@ -211,10 +218,11 @@ def _rows(
     curve: Curve, floor: float, guess: float, pictures: Sequence[str] | None
 ) -> tuple[str, int]:
     foot = 18 + ROW * len(curve.points)
-    parts = [
-        _upright(floor, "floor", f"floor {percent(floor)}", top=16, foot=foot - 8),
-        _upright(guess, "chance", f"guess {measured(guess)}", top=16, foot=foot - 8),
-    ]
+    lines = (
+        (floor, "floor", f"floor {percent(floor)}"),
+        (guess, "chance", f"guess {measured(guess)}"),
+    )
+    parts = [_upright(share, kind, label, top=16, foot=20) for share, kind, label in lines]
     kept = inside(curve, curve.tolerance)
     for i, point in enumerate(curve.points):
         y = 18 + ROW * i
@@ -224,16 +232,17 @@ def _rows(
             tags.append("nominal")
         if curve.peak.off_nominal and point.level == curve.peak.level:
             tags.append("peak")
-        said = f' <tspan class="tag">{", ".join(tags)}</tspan>' if tags else ""
+        said = f'<tspan class="tag" dx="8">{", ".join(tags)}</tspan>' if tags else ""
         part = point.accuracy
         held = "dot" if point.level in kept else "dot hollow"
+        marks = "".join(_tick(share, kind, y + 31) for share, kind, _ in lines)
         image = _image(pictures[i], -54, y + 1, ROW - 6) if pictures else ""
         ring = ""
         if "peak" in tags:
             ring = f'<circle class="ring" cx="{100 * part.value:.2f}%" cy="{y + 31}" r="8"/>'
         parts.append(
             f'<g data-level="{i}">{image}'
-            f'<line class="track" x1="0%" x2="100%" y1="{y + 31}" y2="{y + 31}"/>'
+            f'<line class="track" x1="0%" x2="100%" y1="{y + 31}" y2="{y + 31}"/>{marks}'
             f'<text class="name halo" x="0%" y="{y + 19}">{esc(name)}{said}</text>'
             f'<text class="value halo" x="100%" y="{y + 19}" text-anchor="end">'
             f"{measured(part.value)}</text>{_whisker(part, y + 31, held)}{ring}</g>"
@@ -263,8 +272,14 @@ def _upright(share: float, kind: str, label: str, *, top: int, foot: int) -> str
     anchor = "start" if x < 25 else "end" if x > 75 else "middle"
     return (
         f'<line class="{kind}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{top}" y2="{foot}"/>'
-        f'<text class="{kind}" x="{x:.2f}%" y="{top - 5}" text-anchor="{anchor}">{esc(label)}</text>'
+        f'<text class="{kind}" x="{x:.2f}%" y="{top - 5}" text-anchor="{anchor}">'
+        f"{esc(label)}</text>"
     )
+
+
+def _tick(share: float, kind: str, y: int) -> str:
+    x = 100 * share
+    return f'<line class="{kind}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{y - 8}" y2="{y + 8}"/>'
 
 
 def _image(uri: str, x: float, y: float, side: float) -> str:

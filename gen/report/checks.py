@@ -18,6 +18,7 @@ WRONG_ANSWERS = 10
 # A class must be worse than the rest by this much beyond its interval: with 36
 # classes, one in each evaluation falls outside its own interval by chance.
 CLASS_GAP = 0.10
+ONE_ANSWER = 0.9
 
 
 def chance(evaluation: Evaluation) -> tuple[float, float, str]:
@@ -48,8 +49,8 @@ def near_chance(evaluation: Evaluation) -> Iterator[Finding]:
     scored = evaluation.baseline.accuracy
     if scored.high < guess:
         says = (
-            "At nominal the model does worse than a blind guess: "
-            "look for classes named in another order."
+            "At nominal the model does worse than a blind guess, as with classes "
+            "named in another order."
         )
     elif majority > guess and scored.low > guess:
         says = (
@@ -58,7 +59,19 @@ def near_chance(evaluation: Evaluation) -> Iterator[Finding]:
         )
     else:
         says = "At nominal the model can't be told from a blind guess."
-    figures = {"guess": guess, "majority": majority, "majority_class": name}
+    one, times = _commonest_answer(evaluation)
+    if one and times >= ONE_ANSWER * scored.n:
+        says = (
+            f"{says.rstrip('.')}: it answers {quoted(one)} nearly always, as a model does "
+            "whose pictures arrive empty or in another range of values."
+        )
+    figures = {
+        "guess": guess,
+        "majority": majority,
+        "majority_class": name,
+        "commonest_answer": one,
+        "times": times,
+    }
     yield Finding(CHANCE, says, {**_share(scored), **figures})
 
 
@@ -120,7 +133,7 @@ def sure_and_wrong(evaluation: Evaluation) -> Iterator[Finding]:
         (index, curve, point)
         for index, curve in enumerate(evaluation.curves)
         for point in curve.points
-        if point.level != curve.nominal and _sure(point)
+        if not is_file_fault(curve) and point.level != curve.nominal and _sure(point)
     ]
     if found:
         titles = listed(list(dict.fromkeys(curve.title for _, curve, _ in found)))
@@ -183,18 +196,25 @@ def narrow(evaluation: Evaluation) -> Iterator[Finding]:
 
 
 def ink_left(evaluation: Evaluation) -> Iterator[Finding]:
-    """Levels at which the frame cut off part of the mark."""
-    for index, curve in enumerate(evaluation.curves):
-        lost = [point for point in curve.points if point.ink_lost > INK_LOST]
-        if lost:
-            where = listed([place(curve, point.level) for point in _nearest(curve, lost)])
-            more = " and beyond" if len(_nearest(curve, lost)) < len(lost) else ""
-            says = (
-                f"More than {percent(INK_LOST)} of the ink left the frame {where}{more}: "
-                "there the mark itself is cut, whatever the model does."
-            )
-            told = [{"level": p.level, "ink_lost": p.ink_lost} for p in lost]
-            yield Finding(INK, says, {"levels": told}, index)
+    """Levels at which the frame cut off part of the mark: a fact, told once for all sweeps."""
+    lost = [
+        (index, curve, point)
+        for index, curve in enumerate(evaluation.curves)
+        for point in cut_levels(curve)
+    ]
+    if lost:
+        titles = listed(list(dict.fromkeys(curve.title for _, curve, _ in lost)), most=12)
+        says = (
+            f"At some levels of {titles} more than {percent(INK_LOST)} of the ink left the frame: "
+            "there the mark itself is cut, whatever the model does."
+        )
+        told = [{"curve": i, "level": p.level, "ink_lost": p.ink_lost} for i, _, p in lost]
+        yield Finding(INK, says, {"levels": told})
+
+
+def cut_levels(curve: Curve) -> list[Point]:
+    """The points where more than 1 % of the ink left the frame."""
+    return [point for point in curve.points if point.ink_lost > INK_LOST]
 
 
 def holds(evaluation: Evaluation) -> Iterator[Finding]:
@@ -228,26 +248,14 @@ def _first_steps(curve: Curve) -> list[Point]:
     return [ordered[i] for i in (at - 1, at + 1) if 0 <= i < len(ordered)]
 
 
-def _nearest(curve: Curve, lost: list[Point]) -> list[Point]:
-    """Of some points, the nearest to nominal on each side, if all beyond them are among them."""
-    if isinstance(curve.nominal, str) or any(isinstance(p.level, str) for p in lost):
-        return lost
-    nominal = curve.nominal
-    nearest = []
-    for side in (-1, 1):
-        there = [p for p in lost if (float(p.level) - nominal) * side > 0]
-        if not there:
-            continue
-        first = min(there, key=lambda p: abs(float(p.level) - nominal))
-        beyond = [
-            p
-            for p in curve.points
-            if (float(p.level) - nominal) * side >= (float(first.level) - nominal) * side
-        ]
-        if len(beyond) != len(there):
-            return lost
-        nearest.append(first)
-    return nearest
+def _commonest_answer(evaluation: Evaluation) -> tuple[str, int]:
+    """The class that the model names most often at nominal, and how often."""
+    answers = [sum(column) for column in zip(*evaluation.confusion, strict=True)]
+    answers = answers[: len(evaluation.classes)]
+    if not answers:
+        return "", 0
+    most = max(range(len(answers)), key=lambda i: answers[i])
+    return evaluation.classes[most], answers[most]
 
 
 def _taken_for(evaluation: Evaluation, name: str) -> dict[str, object]:

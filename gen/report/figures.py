@@ -14,11 +14,12 @@ from gen.report.finding import (
     NARROW,
     NOTHING,
     PEAK,
+    SLIGHT,
     SURE,
     UNDER,
     Finding,
 )
-from gen.report.words import amount, measured
+from gen.report.words import at, measured, place
 
 
 def figures(finding: Finding, evaluation: Evaluation) -> str:
@@ -40,7 +41,7 @@ def _also(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 def _at(peak: dict[str, Any], evaluation: Evaluation) -> str:
     curve = evaluation.curves[peak["curve"]]
-    return f"{measured(peak['accuracy'])} at {amount(curve, peak['level'])}"
+    return f"{measured(peak['accuracy'])} {at(curve, peak['level'])}"
 
 
 def _odds(gain: dict[str, Any] | None) -> str:
@@ -79,9 +80,9 @@ def _sure(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     parts = []
     for level in evidence["levels"][:4]:
         curve = None if level["curve"] is None else evaluation.curves[level["curve"]]
-        at = "nominal" if curve is None else f"{curve.title} {amount(curve, level['level'])}"
+        where = "at nominal" if curve is None else place(curve, level["level"])
         parts.append(
-            f"{level['wrong']} wrong of {level['n']} at {at}, "
+            f"{level['wrong']} wrong of {level['n']} {where}, "
             f"mean confidence {measured(level['confidence_wrong'])}"
         )
     rest = len(evidence["levels"]) - len(parts)
@@ -99,8 +100,10 @@ def _holds(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 
 def _ink(evidence: dict[str, Any], evaluation: Evaluation) -> str:
-    del evaluation
-    return f"at most {measured(max(level['ink_lost'] for level in evidence['levels']))} of the ink"
+    most = max(evidence["levels"], key=lambda level: level["ink_lost"])
+    curve = evaluation.curves[most["curve"]]
+    where = place(curve, most["level"])
+    return f"{len(evidence['levels'])} levels, at most {measured(most['ink_lost'])}, {where}"
 
 
 def interval(share: dict[str, Any]) -> str:
@@ -118,6 +121,7 @@ def interval(share: dict[str, Any]) -> str:
 _LINES = {
     PEAK: _peak,
     ALSO: _also,
+    SLIGHT: _also,
     CHANCE: _chance,
     UNDER: _share,
     CLASS: _classes,

@@ -32,12 +32,14 @@ class Finding:
     def curves(self) -> tuple[int, ...]:
         """Every curve that it is about, its own first."""
         own = [] if self.curve is None else [self.curve]
-        told = [peak["curve"] for peak in self.evidence.get("peaks", ())]
+        parts = [*self.evidence.get("peaks", ()), *self.evidence.get("levels", ())]
+        told = [part["curve"] for part in parts if part["curve"] is not None]
         return tuple(dict.fromkeys(own + told))
 
 
 PEAK = "peak off nominal"
 ALSO = "also higher off nominal"
+SLIGHT = "slightly higher off nominal"
 CHANCE = "baseline near chance"
 UNDER = "baseline under the floor"
 NARROW = "narrow tolerance"
@@ -47,4 +49,4 @@ SURE = "sure and wrong"
 FEW = "too few glyphs"
 HOLDS = "holds everywhere"
 NOTHING = "nothing wrong found"
-KINDS = (PEAK, CHANCE, FEW, UNDER, SURE, CLASS, NARROW, ALSO, NOTHING, HOLDS, INK)
+KINDS = (PEAK, CHANCE, FEW, UNDER, SURE, CLASS, NARROW, ALSO, NOTHING, HOLDS, SLIGHT, INK)

@@ -6,14 +6,25 @@ from collections.abc import Iterator
 
 from gen.evaluate.results import Evaluation
 from gen.report import checks
-from gen.report.finding import ALSO, CHANCE, HOLDS, INK, KINDS, NOTHING, PEAK, UNDER, Finding
+from gen.report.finding import (
+    ALSO,
+    CHANCE,
+    HOLDS,
+    INK,
+    KINDS,
+    NOTHING,
+    PEAK,
+    SLIGHT,
+    UNDER,
+    Finding,
+)
 from gen.report.peaks import peak_findings
 from gen.report.words import percent
 
 __all__ = ["KINDS", "Finding", "find", "verdict"]
 
 # Of facts and good news alone it can be said that nothing wrong was found.
-_HARMLESS = {HOLDS, INK}
+_HARMLESS = {HOLDS, INK, SLIGHT}
 
 
 def find(evaluation: Evaluation) -> tuple[Finding, ...]:
@@ -31,19 +42,22 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
         then what is good; then plain facts.
     """
     peaks = list(peak_findings(evaluation))
+    # What is off at nominal explains which classes suffer there; mend that first.
+    explained = any(finding.kind == PEAK for finding in peaks)
     faults = [
         *(finding for finding in peaks if finding.kind == PEAK),
         *checks.near_chance(evaluation),
         *checks.too_few(evaluation),
         *checks.under_floor(evaluation),
         *checks.sure_and_wrong(evaluation),
-        *checks.weak_classes(evaluation),
+        *(() if explained else checks.weak_classes(evaluation)),
         *checks.narrow(evaluation),
         *(finding for finding in peaks if finding.kind == ALSO),
         *checks.too_few_of_a_class(evaluation),
     ]
     good = [] if faults else list(_nothing_wrong(evaluation))
-    return (*faults, *good, *checks.holds(evaluation), *checks.ink_left(evaluation))
+    slight = [finding for finding in peaks if finding.kind == SLIGHT]
+    return (*faults, *good, *checks.holds(evaluation), *slight, *checks.ink_left(evaluation))
 
 
 def verdict(findings: tuple[Finding, ...]) -> str:
@@ -66,12 +80,8 @@ def verdict(findings: tuple[Finding, ...]) -> str:
 
 def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
     floor = percent(evaluation.floor)
-    peaks = ""
-    if evaluation.curves:
-        peaks = ", and no sweep gives significantly more than nominal"
-    says = (
-        f"Nothing wrong was found: accuracy at nominal is at or over the floor of {floor}{peaks}."
-    )
+    peaks = ", and no sweep peaks clearly anywhere else" if evaluation.curves else ""
+    says = f"Nothing wrong was found: accuracy at nominal keeps to the floor of {floor}{peaks}."
     scored = evaluation.baseline.accuracy
     figures = {"accuracy": scored.value, "low": scored.low, "high": scored.high, "n": scored.n}
     yield Finding(NOTHING, says, {**figures, "floor": evaluation.floor})

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 
 from gen.evaluate.results import Curve, Evaluation
 from gen.report.charts import chart, gauge
-from gen.report.checks import chance
-from gen.report.finding import ALSO, INK, Finding
+from gen.report.checks import chance, cut_levels
+from gen.report.finding import ALSO, INK, SLIGHT, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.run import RunInfo
-from gen.report.words import amount, extremes, measured, percent, points, range_words
+from gen.report.words import amount, at, extremes, listed, measured, percent, points, range_words
 
 
 def baseline(evaluation: Evaluation) -> str:
@@ -40,8 +40,8 @@ def overview(evaluation: Evaluation) -> str:
             (
                 Markup(f'<a href="#sweep-{index + 1}">{esc(curve.title)}</a>'),
                 range_words(curve, curve.tolerance),
-                f"{measured(best.accuracy.value)} at {amount(curve, best.level)}{off}",
-                f"{measured(least.accuracy.value)} at {amount(curve, least.level)}",
+                f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}",
+                f"{measured(least.accuracy.value)} {at(curve, least.level)}",
             )
         )
     if not rows:
@@ -51,12 +51,9 @@ def overview(evaluation: Evaluation) -> str:
     return (
         '<section id="overview" class="overview" aria-labelledby="over-h">'
         '<h2 id="over-h">How far a mark may stray</h2>'
-        + table(
-            f"The unbroken range round nominal in which accuracy keeps to {floor}; "
-            "\u201cpast\u201d where the levels ran out first",
-            heads,
-            rows,
-        )
+        f'<p class="hint">The unbroken range round nominal in which accuracy keeps to {floor}; '
+        "\u201cpast\u201d where the levels ran out first.</p>"
+        + table("All sweeps", heads, rows)
         + "</section>"
     )
 
@@ -72,10 +69,11 @@ def sweep(
     ident = f"sweep-{index + 1}"
     guess = chance(evaluation)[0]
     best, least = extremes(curve)
+    quiet = {ALSO, SLIGHT}
     notes = "".join(
-        f'<p class="note{" fact" if finding.kind in {ALSO, INK} else ""}">{esc(finding.says)}</p>'
+        f'<p class="note{" fact" if finding.kind in quiet else ""}">{esc(finding.says)}</p>'
         for finding in findings
-        if index in finding.curves
+        if index in finding.curves and finding.kind != INK
     )
     drawn = chart(curve, ident=ident, floor=evaluation.floor, guess=guess, pictures=pictures)
     return (
@@ -86,10 +84,10 @@ def sweep(
         f"<div><dt>Keeps {percent(evaluation.floor)}</dt>"
         f"<dd><b>{esc(range_words(curve, curve.tolerance))}</b></dd></div>"
         f"<div><dt>Highest</dt><dd>{measured(best.accuracy.value)} "
-        f"at {esc(amount(curve, best.level))}</dd></div>"
+        f"{esc(at(curve, best.level))}</dd></div>"
         f"<div><dt>Lowest</dt><dd>{measured(least.accuracy.value)} "
-        f"at {esc(amount(curve, least.level))}</dd></div>"
-        f"</dl>{notes}</div></div>"
+        f"{esc(at(curve, least.level))}</dd></div>"
+        f"{_cut(curve)}</dl>{notes}</div></div>"
         f"<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
         "</article>"
     )
@@ -132,7 +130,7 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
         ("Command", run.command),
         ("Versions", ", ".join(f"{name} {version}" for name, version in run.versions)),
     ]
-    listed = "".join(f"<dt>{esc(name)}</dt><dd>{esc(said)}</dd>" for name, said in facts if said)
+    lines = "".join(f"<dt>{esc(name)}</dt><dd>{esc(said)}</dd>" for name, said in facts if said)
     recipe = ""
     if run.recipe_text:
         recipe = (
@@ -141,7 +139,7 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
         )
     return (
         '<section id="made" aria-labelledby="made-h"><h2 id="made-h">How this was made</h2>'
-        f'<dl class="how">{listed}</dl>{recipe}</section>'
+        f'<dl class="how">{lines}</dl>{recipe}</section>'
     )
 
 
@@ -159,6 +157,12 @@ def axis_words(curve: Curve) -> str:
     if curve.perturbation == "row-slip":
         return f"{unit}, + is early"
     return unit
+
+
+def _cut(curve: Curve) -> str:
+    """Where the frame cut the mark, if anywhere."""
+    words = listed([amount(curve, point.level) for point in cut_levels(curve)])
+    return f"<div><dt>Mark cut by the frame</dt><dd>at {esc(words)}</dd></div>" if words else ""
 
 
 def _figures(curve: Curve, ident: str) -> str:
@@ -185,9 +189,9 @@ def _figures(curve: Curve, ident: str) -> str:
 
 
 def _mostly(evaluation: Evaluation, name: str) -> str:
-    at = evaluation.classes.index(name)
-    row = evaluation.confusion[at] if at < len(evaluation.confusion) else ()
-    wrong = [(count, -i) for i, count in enumerate(row[: len(evaluation.classes)]) if i != at]
+    own = evaluation.classes.index(name)
+    row = evaluation.confusion[own] if own < len(evaluation.confusion) else ()
+    wrong = [(count, -i) for i, count in enumerate(row[: len(evaluation.classes)]) if i != own]
     count, i = max(wrong, default=(0, 0))
     return f"{evaluation.classes[-i]} ({count})" if count else ""
 

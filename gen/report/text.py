@@ -87,8 +87,9 @@ def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
         )
     wide = [max(len(row[i]) for row in rows) for i in range(4)]
     note = ["", "* significantly off nominal"] if any(r[3].endswith(" *") for r in rows) else []
-    wide[2] = min(wide[2], width - 6 - wide[0] - wide[1] - wide[3])
-    if wide[2] >= NARROWEST_COLUMN:
+    room = width - 6 - wide[0] - wide[1] - wide[3]
+    if room >= min(wide[2], NARROWEST_COLUMN):
+        wide[2] = min(wide[2], room)
         return [line for row in rows for line in _columns(row, wide)] + note
     out = []
     for title, drawn, kept, peak in rows[1:]:

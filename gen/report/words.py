@@ -89,13 +89,13 @@ def number(curve: Curve, level: Level) -> str:
 
 
 def amount(curve: Curve, level: Level) -> str:
-    """The level with its unit: "+3 px", "x 1.1", "box centred"; "with" or "without" a fault."""
+    """The level with its unit: "+3 px", "ratio 1.1", "box centred"; "with" or "without" a fault."""
     if isinstance(level, str):
         return level
     if curve.unit == "times":
         return "with" if level else "without"
     if curve.unit == "ratio":
-        return f"x {number(curve, level)}"
+        return f"ratio {number(curve, level)}"
     unit = curve.unit
     if abs(level) == 1 and unit.endswith("s"):
         unit = unit[:-1]
@@ -115,10 +115,17 @@ def place(curve: Curve, level: Level) -> str:
     if curve.perturbation == "translation" and along in {"x", "y"}:
         way = _way(level, {"x": ("right", "left"), "y": ("down", "up")}[along])
         return f"at {amount(curve, level)} along {along}{way}"
+    if curve.unit == "ratio":
+        return f"at {number(curve, level)} times the {curve.title}"
     if curve.perturbation in _NOUNS:
         return f"at a {curve.title} of {amount(curve, level)}"
     way = _way(level, ("anticlockwise", "clockwise")) if curve.perturbation == "rotation" else ""
     return f"at {amount(curve, level)} of {curve.title}{way}"
+
+
+def at(curve: Curve, level: Level) -> str:
+    """The level after a figure in a table: "at +3 px", "with"."""
+    return amount(curve, level) if curve.unit == "times" else f"at {amount(curve, level)}"
 
 
 def range_words(curve: Curve, tolerance: Tolerance) -> str:

@@ -233,15 +233,16 @@ def healthy() -> Evaluation:
 
 def slipped(k: int = 4) -> Evaluation:
     """A model whose decoder started k bytes early, in training and in its own test."""
-    switch = {0.0: 0.42, 1.0: 0.2}
-    rules = dict(zip(RULES, (0.42, 0.44, 0.45, 0.13, 0.55), strict=True))
+    base = bell(k, 4.2, top=0.96)(0.0)
+    switch = {0.0: base, 1.0: 0.2}
+    rules = dict(zip(RULES, (base, base + 0.01, base + 0.01, 0.13, base + 0.1), strict=True))
     return evaluation(
         along_x(bell(k, 4.2, top=0.96), lost=lambda level: 0.03 if abs(float(level)) >= 7 else 0.0),
         curve(
             "translation",
             "px",
             PX,
-            bell(0, 6, top=0.42),
+            bell(0, 6, top=base),
             options=(("along", "y"),),
             title="translation along y",
         ),
@@ -249,26 +250,27 @@ def slipped(k: int = 4) -> Evaluation:
             "rotation",
             "deg",
             [float(a) for a in range(-40, 41, 10)],
-            lambda level: 0.42 + (0.08 if level == 10 else 0.0) - abs(float(level)) / 200,
+            lambda level: base + (0.15 if level == 10 else 0.0) - abs(float(level)) / 200,
             options=(("about", "frame"),),
         ),
         curve(
             "scale",
             "ratio",
             [0.8, 0.9, 1.0, 1.1, 1.2],
-            lambda level: {0.8: 0.2, 0.9: 0.33, 1.0: 0.42, 1.1: 0.47, 1.2: 0.44}[float(level)],
+            lambda level: {0.8: 0.2, 0.9: 0.33, 1.0: base, 1.1: base + 0.05, 1.2: 0.44}[
+                float(level)
+            ],
             nominal=1.0,
         ),
-        curve("blur", "px", [0.0, 0.5, 1.0, 1.5, 2.0, 3.0], bell(0, 2.4, top=0.42)),
+        curve("blur", "px", [0.0, 0.5, 1.0, 1.5, 2.0, 3.0], bell(0, 2.4, top=base)),
         curve("placement", "rule", RULES, lambda level: rules[str(level)], nominal="as drawn"),
         curve(
             "row-slip",
             "bytes",
             [float(b) for b in range(-8, 9)],
-            lambda level: bell(k, 4, top=0.962)(level) if level else 0.42,
+            lambda level: bell(k, 4, top=0.962)(level) if level else base,
         ),
         curve("axis-swap", "times", [0.0, 1.0], lambda level: switch[float(level)]),
-        base=0.42,
     )
 
 
