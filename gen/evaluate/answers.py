@@ -125,7 +125,8 @@ def read(array: NDArray[Any], key: Key) -> Answers:
         raise _changed(key, f"an array of shape {array.shape}")
     shares = array.astype(np.float64)
     if key.kind == "logits":
-        shares = np.exp(shares - shares.max(axis=1, keepdims=True))
+        with np.errstate(over="ignore"):  # two ends of the float range lie infinitely far apart
+            shares = np.exp(shares - shares.max(axis=1, keepdims=True))
         shares /= shares.sum(axis=1, keepdims=True)
     elif not _sums_to_one(array):
         raise _changed(key, "rows that are negative or don't sum to 1")
@@ -178,7 +179,14 @@ def _texts(array: NDArray[Any]) -> NDArray[Any]:
 
 def _own_classes(own: object, classes: tuple[str, ...]) -> tuple[dict[str, int], str]:
     """What the model calls its classes, mapped by name, or else by place."""
-    names = [str(name) for name in _texts(to_array(own, len(np.atleast_1d(np.asarray(own)))))]
+    try:
+        array = to_array(own, len(own))  # type: ignore[arg-type]
+    except (TypeError, ModelError):
+        array = np.empty((0, 0))
+    if array.ndim != 1 or not array.size:
+        kind = type(own).__name__
+        raise ModelError("", "the model's own classes_ can't be read", got=kind, allowed="a list")
+    names = [str(name) for name in _texts(array)]
     by_name = {name: place for place, name in enumerate(classes)}
     if all(name in by_name for name in names):
         return {name: by_name[name] for name in names}, "by name, from the model's own classes_"

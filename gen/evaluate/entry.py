@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping
+from dataclasses import fields
 from typing import Any
 
 from gen.core.errors import ModelError
@@ -23,7 +24,7 @@ def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
     if inspect.ismodule(thing):
         raise ModelError(name, "this is a module, not a model", hint="name what is inside it")
     for role in ROLES:
-        method = getattr(thing, role, None)
+        method = attribute(thing, role)
         if callable(method):
             return method, f"{type(thing).__name__}, asked by {role}"
     if callable(thing):
@@ -38,12 +39,38 @@ def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
 
 
 def declared(
-    thing: object, found: Found | None, expects: Expectation | None, name: str
+    thing: object,
+    found: Found | None,
+    expects: Expectation | Mapping[str, Any] | None,
+    name: str,
 ) -> tuple[Expectation | None, str]:
-    """What is expected and who said so: the caller, the object, its file, or nobody."""
-    if expects is not None:
+    """What is expected and who said so: the caller, the object, its file, or nobody.
+
+    A mapping from the caller replaces only what it names of what the model says.
+    """
+    if isinstance(expects, Expectation):
         return expects, "as given"
-    said_by: list[tuple[object, str]] = [(getattr(thing, "expects", None), "as the model says")]
+    said, source = _by_the_model(thing, found, name)
+    if not expects:
+        return said, source
+    whole = {} if said is None else {key.name: getattr(said, key.name) for key in fields(said)}
+    if "dtype" in expects and said is not None and expects["dtype"] != said.dtype:
+        # The ends of one dtype's scale say nothing of another's.
+        whole = {key: value for key, value in whole.items() if key not in {"low", "high"}}
+    merged = Expectation.from_mapping({**whole, **expects}, where=name)
+    return merged, "as given" if said is None else f"{source}, and as given"
+
+
+def attribute(thing: object, name: str) -> Any:
+    """An attribute, or None when there is none or it can't be had (a model that isn't fitted)."""
+    try:
+        return getattr(thing, name, None)
+    except Exception:  # a property of somebody's class may raise anything
+        return None
+
+
+def _by_the_model(thing: object, found: Found | None, name: str) -> tuple[Expectation | None, str]:
+    said_by: list[tuple[object, str]] = [(attribute(thing, "expects"), "as the model says")]
     if found is not None:
         said_by.append((getattr(found.module, "EXPECTS", None), "as EXPECTS says"))
     for value, source in said_by:
@@ -52,7 +79,8 @@ def declared(
         if isinstance(value, Expectation):
             return value, source
         if isinstance(value, Mapping):
-            return Expectation.from_mapping(value, where=f"{name}: {source.split()[1]}"), source
+            where = f"{name}: {'expects' if source == 'as the model says' else 'EXPECTS'}"
+            return Expectation.from_mapping(value, where=where), source
         raise ModelError(
             name,
             "what the model says it expects can't be read",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from gen.core.errors import ModelError
 from gen.evaluate.answers import Answers, Key, read, settle
 from gen.evaluate.arrays import to_array
-from gen.evaluate.entry import declared, way_in
+from gen.evaluate.entry import attribute, declared, way_in
 from gen.evaluate.expect import LAYOUTS, Expectation, prepare
 from gen.evaluate.first_look import FirstLook, told
 from gen.evaluate.loading import find, in_their_house, said
@@ -53,9 +53,9 @@ class Model:
         self._source = source
         self._folder = folder
         self._ask, self._role = way_in(thing, name)
-        owner = getattr(thing, "__self__", thing)
-        self._own_classes = getattr(owner, "classes_", None)
-        self._features = getattr(owner, "n_features_in_", None)
+        owner = getattr(thing, "__self__", thing)  # a method answers for its object
+        self._own_classes = attribute(owner, "classes_")
+        self._features = attribute(owner, "n_features_in_")
         self._key: Key | None = None
 
     @property
@@ -198,7 +198,7 @@ class Model:
         return failure
 
 
-def load_model(spec: str, *, expects: Expectation | None = None) -> Model:
+def load_model(spec: str, *, expects: Expectation | Mapping[str, Any] | None = None) -> Model:
     """Load the model that a spec names.
 
     Parameters
@@ -209,12 +209,18 @@ def load_model(spec: str, *, expects: Expectation | None = None) -> Model:
     expects
         What the model expects; left out, what the object's attribute `expects` or
         the file's `EXPECTS` says; else float32 from 0 to 1, bright ink, in the
-        first layout of NHW, flat and N1HW that works.
+        first layout of NHW, flat and N1HW that works. A mapping replaces only what
+        it names: ``{"ink": "dark"}``.
 
     Raises
     ------
     ModelError
         If it can't be found, fails when it is imported, or is no model.
+
+    Examples
+    --------
+    >>> load_model("numpy:argmax", expects={"layout": "flat"}).expects.layout
+    'flat'
     """
     found = find(spec)
     said_so, source = declared(found.thing, found, expects, spec)
@@ -222,7 +228,10 @@ def load_model(spec: str, *, expects: Expectation | None = None) -> Model:
 
 
 def wrap_model(
-    thing: object, *, name: str | None = None, expects: Expectation | None = None
+    thing: object,
+    *,
+    name: str | None = None,
+    expects: Expectation | Mapping[str, Any] | None = None,
 ) -> Model:
     """Take a model that is already there in Python.
 

@@ -121,6 +121,21 @@ def evaluate(
     -----
     Memory holds one tally a cell and one block of pictures. A first look is had
     when the model hasn't been looked at with these classes yet.
+
+    Examples
+    --------
+    A reader of two bars that was taught on pictures moved by a pixel:
+
+    >>> from gen.glyphs.base import Provenance
+    >>> from gen.recipe.model import Sweep
+    >>> images = np.zeros((40, 6, 8), np.uint8)
+    >>> images[::2, :, 1] = images[1::2, :, 5] = 255
+    >>> glyphs = RasterGlyphs(frame=(6, 8), labels=np.arange(40) % 2, classes=("left", "right"),
+    ...     provenance=Provenance("array", "bars", ""), writers=None, images=images)
+    >>> recipe = Recipe("moves", "", 0, (Sweep("translation", "px", (1.0,), (("along", "x"),)),))
+    >>> found = evaluate(lambda x: x[:, :, 6].any(axis=1).astype(int), recipe, glyphs)
+    >>> found.baseline.accuracy.value, found.curves[0].peak.level, found.curves[0].peak.off_nominal
+    (0.5, 1.0, True)
     """
     from gen.render.engine import Renderer
 

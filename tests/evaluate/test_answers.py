@@ -155,6 +155,18 @@ def test_a_class_of_the_models_own_that_no_label_has_is_named() -> None:
         understood([0, 1], 2, LETTERS, ["A", "Z"])
 
 
+@pytest.mark.parametrize("own", [3, "A", [["A"], ["B", "C"]], {"A": 0}, len])
+def test_classes_of_its_own_that_are_no_list_are_refused(own: object) -> None:
+    with pytest.raises(ModelError, match="own classes_ can't be read"):
+        understood([0, 1], 2, LETTERS, own)
+
+
+def test_logits_from_end_to_end_of_the_float_range_give_sure_answers() -> None:
+    got = understood(np.array([[-1.7e308, 1.7e308, 0.0]]), 1, LETTERS)
+    assert got.confidence is not None
+    assert got.confidence.tolist() == [1.0]
+
+
 @pytest.mark.parametrize(
     ("first", "later", "words"),
     [

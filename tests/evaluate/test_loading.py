@@ -134,6 +134,30 @@ def test_expectations_come_from_the_caller_then_the_object_then_the_file(model_f
     assert load_model(f"{path}:own", expects=given).expects == given
 
 
+def test_a_mapping_replaces_only_what_it_names(model_file: Write) -> None:
+    path = model_file(
+        "EXPECTS = {'dtype': 'float64', 'high': 16, 'ink': 'dark'}\ndef net(x): ...\n"
+    )
+    assert load_model(f"{path}:net", expects={"layout": "flat"}).expects == Expectation(
+        "flat", "float64", 0.0, 16, "dark"
+    )
+    other = load_model(f"{path}:net", expects={"dtype": "uint8"}).expects
+    assert (other.top, other.ink) == (255.0, "dark")
+    with pytest.raises(ModelError, match='unknown key "lauyout"'):
+        load_model(f"{path}:net", expects={"lauyout": "flat"})
+
+
+def test_a_file_knows_where_it_lies(model_file: Write) -> None:
+    model_file("7", "weight.txt")
+    path = model_file(
+        "from pathlib import Path\n"
+        "weight = int((Path(__file__).parent / 'weight.txt').read_text())\n"
+        "def net(x):\n    return [weight] * len(x)\n"
+    )
+    look = load_model(f"{path}:net").first_look(DOTS, LABELS + 7, tuple("abcdefgh"))
+    assert look.correct == 4
+
+
 def test_wrapping_a_wrapped_model_gives_it_back() -> None:
     model = wrap_model(lambda x: [0] * len(x), name="zero")
     assert wrap_model(model) is model

@@ -195,6 +195,16 @@ def test_probabilities_are_preferred_to_labels_and_labels_to_calling(bars: Bars)
         assert look.correct == 6
 
 
+def test_an_estimator_that_was_never_fitted_is_said_to_be_so(bars: Bars) -> None:
+    from sklearn.linear_model import LogisticRegression
+    from sklearn.model_selection import GridSearchCV
+
+    glyphs = bars(6)
+    for unfitted in (LogisticRegression(), GridSearchCV(LogisticRegression(), {})):
+        with pytest.raises(ModelError, match=r"the model fails\n.*NotFittedError"):
+            wrap_model(unfitted).first_look(glyphs.images, glyphs.labels, glyphs.classes)
+
+
 # scikit-learn's bundled digits (UCI Optical Recognition of Handwritten Digits, 8 x 8, 0 to 16).
 @pytest.mark.parametrize("by_name", [False, True])
 def test_a_scikit_learn_estimator_is_handed_flat_rows_and_read_by_its_own_classes(
