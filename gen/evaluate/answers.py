@@ -160,15 +160,17 @@ def _sums_to_one(array: NDArray[Any]) -> bool:
 def _texts(array: NDArray[Any]) -> NDArray[Any]:
     """Labels as text: 7, 7.0 and "7" are all "7"."""
     if array.dtype.kind == "S":
-        return np.char.decode(array, "utf-8")
+        return np.char.decode(array, "utf-8", "backslashreplace")
     if array.dtype.kind == "U":
         return array
     if array.dtype.kind == "f":
-        if not (array == np.rint(array)).all() or not (np.abs(array) < 2**53).all():
+        array = array.astype(np.float64)
+        odd = (array != np.rint(array)) | (np.abs(array) >= 2**53)
+        if odd.any():
             raise ModelError(
                 "",
                 "the answers are one fraction a glyph: neither labels nor a column a class",
-                got=f"{float(array[array != np.rint(array)][0]):g}, for one",
+                got=f"{float(array[odd][0]):g}, for one",
                 hint="two columns for two classes, or labels as whole numbers",
             )
         array = array.astype(np.int64)
