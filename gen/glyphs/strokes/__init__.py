@@ -6,8 +6,8 @@ glyph strays from its writer.
 
 To add a way of writing a character, or a character: write its path in `digits` or
 `letters` (the top of `digits` says how a path is read), a name for it beside it, and
-name it in the `likes` of the hands that use it; a hand that doesn't name a character
-uses all its ways. At most 20 points and 4 strokes.
+name it in the `likes` of the hands that use it; other hands use it rarely. A path has
+at most 20 points and 4 strokes.
 
 To add a hand: add one `Hand` in `hands`, with a name nobody else uses. Writers take
 the hands in turn, so a new one changes who has which.

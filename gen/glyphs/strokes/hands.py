@@ -40,8 +40,8 @@ class Hand:
     taper
         How much lighter the ends of a stroke are than its middle.
     likes
-        Class to ways of writing, best-liked first. A class that isn't named uses
-        all its ways, in an order of the hand's own.
+        Class to ways of writing, best-liked first; the other ways are rare. Where
+        a class isn't named, all its ways are liked, in an order of the hand's own.
     """
 
     name: str
@@ -49,12 +49,12 @@ class Hand:
     slant_spread_deg: float = 6.0
     breadth: float = 1.0
     size: float = 1.0
-    pen: float = 0.11
+    pen: float = 0.118
     ease: float = 0.45
-    stray: float = 0.022
+    stray: float = 0.025
     tremor: float = 0.004
     reach: float = 0.0
-    bend: float = 0.10
+    bend: float = 0.11
     taper: float = 0.05
     likes: dict[str, str] = field(default_factory=dict)
 
@@ -70,9 +70,9 @@ def _likes(text: str) -> dict[str, str]:
 
 HANDS: tuple[Hand, ...] = (
     Hand(
-        "fieldbook", slant_deg=6, breadth=1.12, pen=0.115, ease=0.4,
+        "fieldbook", slant_deg=6, breadth=1.12, pen=0.123, ease=0.4,
         likes=_likes(
-            "0 round narrow; 1 plain bowed; 2 angular steep low; 3 round flowing angular;"
+            "0 round narrow; 1 plain bowed; 2 angular steep low; 3 round flowing angular belly;"
             "4 open closed; 5 capped single flagged; 6 curved straight;"
             "7 plain curved shouldered; 8 ess crossed slung; 9 straight swept leaned;"
             "A pointed lifted; G shelf spur; I barred; Q tailed flicked; O wide lapped;"
@@ -80,107 +80,113 @@ HANDS: tuple[Hand, ...] = (
         ),
     ),
     Hand(
-        "riverside", slant_deg=20, breadth=1.06, ease=0.65, stray=0.026, reach=0.04, taper=0.10,
+        "riverside", slant_deg=20, breadth=1.06, ease=0.65, stray=0.029, reach=0.04, taper=0.10,
         likes=_likes(
-            "0 hooked wide narrow; 1 plain bowed; 2 sled looped swan; 3 long nicked flowing;"
-            "4 running deep open; 5 flagged leaning single; 6 wide straight curved;"
-            "7 wave curved; 8 ess thrown gaping; 9 loose swept straight; A knotted pointed;"
-            "E curled; G round; I single; Q running; Y cupped; K looped; L looped"
+            "0 hooked wide narrow; 1 plain bowed; 2 curl sled looped swan;"
+            "3 long nicked flowing; 4 running deep open; 5 flagged leaning single;"
+            "6 wide straight curved; 7 wave curved; 8 pinched ess thrown gaping;"
+            "9 loose swept straight; A knotted pointed; E curled; G round; I single; Q running;"
+            "Y cupped; K looped; L looped"
         ),
     ),
     Hand(
-        "plumbline", slant_deg=-2, slant_spread_deg=5, breadth=1.05, pen=0.11, ease=0.2,
-        stray=0.016, bend=0.07,
+        "plumbline", slant_deg=-2, slant_spread_deg=5, breadth=1.05, pen=0.118, ease=0.2,
+        stray=0.018, bend=0.08,
         likes=_likes(
-            "0 narrow round; 1 based flagged; 2 steep angular; 3 flat round angular;"
-            "4 closed open; 5 blocky capped; 6 straight tight; 7 hooked nosed plain; 8 stacked;"
-            "9 closed straight leaned; A lifted; E combed square; M peaked; N lifted; I barred;"
-            "Y forked; Q tailed"
+            "0 narrow round; 1 based flagged; 2 steep angular; 3 arrow flat round angular;"
+            "4 closed open; 5 blocky capped; 6 straight tight; 7 hooked nosed plain;"
+            "8 stacked late; 9 closed straight leaned; A lifted; E combed square; M peaked;"
+            "N lifted; I barred; Y forked; Q tailed"
         ),
     ),
     Hand(
-        "oxbow", slant_deg=10, breadth=1.25, pen=0.125, ease=0.6, bend=0.12,
+        "oxbow", slant_deg=10, breadth=1.25, pen=0.134, ease=0.6, bend=0.14,
         likes=_likes(
             "0 wide round sideways hooked; 1 plain flagged; 2 swan looped sled;"
-            "3 flowing round; 4 wide deep open; 5 curling single blocky; 6 wide hooked curved;"
-            "7 shouldered curved wave; 8 slung crossed ess; 9 loose hooked swept; A round;"
-            "B open; C open plain; M round; N soft; W round; S snake; Z waved"
+            "3 belly flowing round; 4 wide deep open; 5 curling single blocky;"
+            "6 wide hooked curved; 7 shouldered curved wave; 8 late slung crossed ess;"
+            "9 loose hooked swept; A round; B open; C open plain; M round; N soft; W round;"
+            "S snake; Z waved; I barred single"
         ),
     ),
     Hand(
-        "chalkside", slant_deg=4, pen=0.16, breadth=1.1, ease=0.5, size=1.03,
-        stray=0.024, taper=0.02,
+        "chalkside", slant_deg=4, pen=0.171, breadth=1.1, ease=0.5, size=1.03,
+        stray=0.027, taper=0.02,
         likes=_likes(
             "0 round wide; 1 plain; 2 angular looped low; 3 round nicked angular; 4 open deep;"
             "5 single capped flagged; 6 curved tight open; 7 plain barred hooked;"
-            "8 ess stacked slung; 9 straight swept leaned; A pointed; I barred"
+            "8 ess stacked slung late; 9 straight swept leaned; A pointed; I barred"
         ),
     ),
     Hand(
-        "tallow", slant_deg=14, breadth=0.84, pen=0.12, ease=0.5, reach=-0.04,
+        "tallow", slant_deg=14, breadth=0.84, pen=0.128, ease=0.5, reach=-0.04,
         likes=_likes(
-            "0 narrow; 1 bowed flagged; 2 steep swan low; 3 flowing nicked long;"
+            "0 narrow; 1 bowed flagged; 2 curl steep swan low; 3 flowing nicked long;"
             "4 closed running; 5 leaning capped; 6 straight tight open; 7 curved nosed hooked;"
-            "8 gaping thrown crossed; 9 straight closed loose; E curled square; G spur;"
-            "J topped; O egg; D looped"
+            "8 pinched gaping thrown crossed; 9 straight closed loose; E curled square; G spur;"
+            "J topped; O egg; D looped; I barred single"
         ),
     ),
     Hand(
-        "ledger", slant_deg=16, slant_spread_deg=5, pen=0.095, breadth=1.08, ease=0.35,
-        stray=0.016, bend=0.07,
+        "ledger", slant_deg=16, slant_spread_deg=5, pen=0.102, breadth=1.08, ease=0.35,
+        stray=0.018, bend=0.08,
         likes=_likes(
-            "0 round hooked; 1 flagged plain; 2 looped angular; 3 nicked round angular;"
-            "4 closed open; 5 capped single flagged; 6 curved hooked wide;"
-            "7 barred nosed shouldered; 8 crossed ess; 9 straight leaned hooked;"
-            "I barred single; Z barred; Q running tailed; G spur shelf"
+            "0 round hooked; 1 flagged plain; 2 looped angular curl;"
+            "3 nicked round angular belly; 4 closed open; 5 capped single flagged;"
+            "6 curved hooked wide; 7 barred nosed shouldered; 8 crossed ess;"
+            "9 straight leaned hooked; I barred single; Z barred; Q running tailed;"
+            "G spur shelf"
         ),
     ),
     Hand(
-        "windrow", slant_deg=26, slant_spread_deg=6, breadth=1.08, pen=0.12, ease=0.8, stray=0.032,
-        reach=0.08, bend=0.14, taper=0.12, tremor=0.005,
+        "windrow", slant_deg=26, slant_spread_deg=6, breadth=1.08, pen=0.128, ease=0.8, stray=0.036,
+        reach=0.08, bend=0.16, taper=0.12, tremor=0.005,
         likes=_likes(
-            "0 hooked sideways round wide; 1 plain; 2 sled swan looped angular; 3 long flowing;"
-            "4 running open deep wide; 5 flagged single curling leaning;"
-            "6 open curved straight; 7 wave plain; 8 gaping thrown ess; 9 swept loose;"
-            "E curled square; M round; U flared tailed; W round; X curved; V soft"
+            "0 hooked sideways round wide; 1 plain; 2 sled swan looped angular;"
+            "3 arrow long flowing; 4 running open deep wide; 5 flagged single curling leaning;"
+            "6 open curved straight; 7 wave plain; 8 pinched gaping thrown ess; 9 swept loose;"
+            "E curled square; M round; U flared tailed; W round; X curved; V soft;"
+            "I barred single"
         ),
     ),
     Hand(
-        "cold hands", slant_deg=3, pen=0.13, breadth=1.05, ease=0.3, stray=0.032, tremor=0.012,
-        reach=-0.06, bend=0.13, size=0.95,
+        "cold hands", slant_deg=3, pen=0.139, breadth=1.05, ease=0.3, stray=0.036, tremor=0.012,
+        reach=-0.06, bend=0.15, size=0.95,
         likes=_likes(
-            "0 sideways round; 1 plain flagged; 2 low angular steep; 3 round flat;"
+            "0 sideways round; 1 plain flagged; 2 low angular steep; 3 arrow round flat;"
             "4 open closed; 5 capped curling blocky; 6 hooked curved open;"
-            "7 hooked plain nosed; 8 stacked crossed gaping; 9 closed straight leaned"
+            "7 hooked plain nosed; 8 late stacked crossed gaping; 9 closed straight leaned;"
+            "I barred single"
         ),
     ),
     Hand(
-        "first year", slant_deg=-8, slant_spread_deg=6, breadth=1.22, pen=0.13, ease=0.4,
-        stray=0.034, reach=-0.02, bend=0.15, size=0.98,
+        "first year", slant_deg=-8, slant_spread_deg=6, breadth=1.22, pen=0.139, ease=0.4,
+        stray=0.038, reach=-0.02, bend=0.17, size=0.98,
         likes=_likes(
-            "0 round sideways wide; 1 plain based; 2 swan angular low; 3 angular flat flowing;"
-            "4 wide open closed; 5 blocky capped; 6 tight curved wide; 7 hooked plain curved;"
-            "8 stacked ess slung; 9 leaned closed hooked; A lifted pointed; E square; I barred;"
-            "Q tailed"
+            "0 round sideways wide; 1 plain based; 2 swan angular low;"
+            "3 angular flat flowing arrow; 4 wide open closed; 5 blocky capped;"
+            "6 tight curved wide; 7 hooked plain curved; 8 stacked ess slung;"
+            "9 leaned closed hooked; A lifted pointed; E square; I barred; Q tailed"
         ),
     ),
     Hand(
-        "paintstick", slant_deg=9, breadth=1.15, pen=0.185, ease=0.55, size=1.05, reach=0.03,
+        "paintstick", slant_deg=9, breadth=1.15, pen=0.198, ease=0.55, size=1.05, reach=0.03,
         taper=0.0,
         likes=_likes(
-            "0 hooked round wide; 1 plain bowed; 2 looped steep sled; 3 nicked flowing;"
-            "4 running open wide; 5 leaning single flagged; 6 hooked straight wide;"
-            "7 barred curved shouldered; 8 ess crossed slung; 9 straight loose hooked"
+            "0 hooked round wide; 1 plain bowed; 2 curl looped steep sled;"
+            "3 belly nicked flowing; 4 running open wide; 5 leaning single flagged;"
+            "6 hooked straight wide; 7 barred curved shouldered; 8 ess crossed slung;"
+            "9 straight loose hooked; I barred single"
         ),
     ),
     Hand(
-        "margin note", slant_deg=12, breadth=1.02, pen=0.085, size=0.93, ease=0.7, stray=0.028,
+        "margin note", slant_deg=12, breadth=1.02, pen=0.091, size=0.93, ease=0.7, stray=0.031,
         tremor=0.006, taper=0.15,
         likes=_likes(
             "0 round narrow sideways; 1 bowed plain; 2 low swan steep; 3 flowing round long;"
             "4 deep open; 5 flagged curling single; 6 open straight curved;"
-            "7 wave barred shouldered; 8 thrown crossed gaping; 9 swept loose hooked; T waved;"
-            "H linked; R looped; F waved; P hat; X curved"
+            "7 wave barred shouldered; 8 pinched thrown crossed gaping; 9 swept loose hooked;"
+            "T waved; H linked; R looped; F waved; P hat; X curved; I barred single"
         ),
     ),
 )  # fmt: skip

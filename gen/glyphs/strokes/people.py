@@ -20,17 +20,19 @@ from gen.glyphs.strokes.shape import CLASSES, KEYS, shapes
 Real = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-WAYS = 6
+WAYS = 9
 """Most ways of writing one class."""
 
 BENDS = 7
 """Terms of the large-scale bending; `write` says what each does."""
 
-# How often a hand's first, second ... way of writing is a writer's habit.
-_LIKING = (0.50, 0.24, 0.12, 0.07, 0.04, 0.03)
+# How often a hand's first, second ... way of writing is a writer's habit, and how often
+# it is one of those that the hand doesn't name.
+_LIKING = (0.50, 0.24, 0.14, 0.08, 0.04)
+_STRANGE = 0.08
 
 # How far writers of one hand differ: a share of the hand's own value, or in writing heights.
-_BREADTH_SPREAD, _SIZE_SPREAD, _PEN_SPREAD, _EASE_SPREAD = 0.08, 0.05, 0.12, 0.15
+_BREADTH_SPREAD, _SIZE_SPREAD, _PEN_SPREAD, _EASE_SPREAD = 0.08, 0.05, 0.15, 0.15
 _REACH_SPREAD, _KEY_SPREAD = 0.05, 0.022
 # How far one class of a writer strays from what the writer does in all of them.
 _CLASS_BREADTH, _CLASS_LEAN, _CLASS_BENDS = 0.10, 0.08, 0.8
@@ -81,15 +83,19 @@ class Crowd:
     offset: Real
 
 
-def ways_of(number: int, label: str) -> tuple[int, ...]:
-    """Shape numbers of the ways in which a hand writes a class, best-liked first."""
-    known = shapes().of_class[label]
-    liked = HANDS[number].likes.get(label)
-    if liked is not None:
-        return tuple(known[way] for way in liked.split())
-    every = tuple(known.values())
-    turn = (number + CLASSES.index(label)) % len(every)
-    return every[turn:] + every[:turn]
+def ways_of(number: int, label: str) -> list[tuple[int, float]]:
+    """Ways in which a hand writes a class, best-liked first: shape number and share."""
+    known = list(shapes().of_class[label])
+    named = HANDS[number].likes.get(label)
+    turn = (number + CLASSES.index(label)) % len(known)
+    liked = known[turn:] + known[:turn] if named is None else named.split()
+    rare = [way for way in known if way not in liked]
+    share = {way: _LIKING[min(k, len(_LIKING) - 1)] for k, way in enumerate(liked)}
+    total = sum(share.values())
+    for way in liked:
+        share[way] *= (1 - _STRANGE if rare else 1.0) / total
+    share |= {way: _STRANGE / len(rare) for way in rare}
+    return [(shapes().of_class[label][way], share[way]) for way in liked + rare]
 
 
 @lru_cache(maxsize=32)
@@ -106,10 +112,11 @@ def choices(classes: tuple[str, ...]) -> tuple[Whole, Real]:
     for number in range(len(HANDS)):
         for column, label in enumerate(classes):
             ways = ways_of(number, label)
-            shape[number, column] = [ways[min(k, len(ways) - 1)] for k in range(WAYS)]
-            total = sum(_LIKING[: len(ways)])
-            for k in range(len(ways) - 1):
-                share[number, column, k] = sum(_LIKING[: k + 1]) / total
+            shape[number, column] = [ways[min(k, len(ways) - 1)][0] for k in range(WAYS)]
+            passed = 0.0
+            for k, (_, part) in enumerate(ways[:-1]):
+                passed += part
+                share[number, column, k] = passed
     return shape, share
 
 
