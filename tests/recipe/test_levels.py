@@ -6,13 +6,16 @@ from decimal import Decimal
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from gen.recipe.levels import LIMIT, read_levels, read_number
 from gen.recipe.model import Unit
 from gen.recipe.problems import Problems
 from gen.recipe.spacing import StepMissError, by_count, by_step
+
+# A busy machine is no fault of the code.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 PX = Unit("px", 0.0)
 hundredths = st.integers(-10_000, 10_000).map(lambda n: Decimal(n) / 100)
@@ -30,6 +33,7 @@ def test_tenths_are_tenths() -> None:
     assert levels[3] != 0.1 * 3  # what binary steps would give
 
 
+@unhurried
 @given(first=hundredths, step=steps, count=st.integers(1, 200))
 def test_a_step_gives_the_floats_that_its_decimals_read_as(
     first: Decimal, step: Decimal, count: int
@@ -40,6 +44,7 @@ def test_a_step_gives_the_floats_that_its_decimals_read_as(
     assert levels == tuple(float(f"{start + size * n}e-3") for n in range(count + 1))
 
 
+@unhurried
 @given(first=hundredths, width=st.integers(1, 10_000), count=st.integers(2, 300))
 def test_a_count_gives_the_floats_nearest_to_the_true_fractions(
     first: Decimal, width: int, count: int
@@ -50,6 +55,7 @@ def test_a_count_gives_the_floats_nearest_to_the_true_fractions(
     assert levels == tuple(float(value) for value in whole)
 
 
+@unhurried
 @given(first=hundredths, step=steps, count=st.integers(1, 200), part=st.integers(1, 99))
 def test_an_end_between_two_steps_is_refused_and_both_are_named(
     first: Decimal, step: Decimal, count: int, part: int
@@ -68,6 +74,7 @@ def test_a_third_written_with_ten_digits_lands_and_with_six_does_not() -> None:
         by_step(Decimal(0), Decimal(1), Decimal("0.333333"))
 
 
+@unhurried
 @given(st.lists(st.integers(-999, 999), min_size=1, unique=True))
 def test_a_list_comes_out_sorted_whatever_its_order(values: list[int]) -> None:
     assert read(list(values)) == (tuple(float(value) for value in sorted(values)), 0)

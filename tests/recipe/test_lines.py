@@ -6,10 +6,13 @@ import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from gen.recipe.lines import find_lines
+
+# A busy machine is no fault of the code.
+unhurried = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow])
 
 TRICKY = '''\
 # [[sweep]] in a comment
@@ -115,6 +118,7 @@ statements = st.one_of(
 )
 
 
+@unhurried
 @given(st.lists(st.tuples(gaps, statements), max_size=12))
 def test_whatever_the_parser_takes_has_all_its_lines(parts: list[tuple[str, str]]) -> None:
     text = "".join(f"{gap}{statement}\n" for gap, statement in parts)
