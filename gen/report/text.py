@@ -57,11 +57,11 @@ def as_text(
             lines += _wrapped(under, width, "   ", "   ")
     lines.append("")
     for name, said in facts:
-        lines += _wrapped(_one_line(said), width, f"{name:<10}", " " * 10)
+        lines += _wrapped(said, width, f"{name:<10}", " " * 10)
     if evaluation.curves:
         lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
     if run.command:
-        lines += ["", *_wrapped(_one_line(run.command), width, f"{'again':<10}", " " * 10)]
+        lines += ["", *_wrapped(run.command, width, f"{'again':<10}", " " * 10)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -93,7 +93,7 @@ def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
         return [line for row in rows for line in _columns(row, wide)] + note
     out = []
     for title, drawn, kept, peak in rows[1:]:
-        out.append(f"{title:<{wide[0]}}  {drawn}")
+        out += _wrapped(f"{title:<{wide[0]}}  {drawn}", width, "", "  ")
         out += _wrapped(f"{keeps}: {kept}; peak {peak}", width, "  ", "  ")
     return out + note
 
@@ -110,7 +110,7 @@ def _columns(row: tuple[str, str, str, str], wide: list[int]) -> list[str]:
 def _wrapped(text: str, width: int, first: str, then: str) -> list[str]:
     # A space that may not be broken at is shown as a plain one.
     lines = textwrap.wrap(
-        kept_together(text),
+        kept_together(_one_line(text)),
         width,
         initial_indent=first,
         subsequent_indent=then,

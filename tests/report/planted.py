@@ -233,11 +233,14 @@ def healthy() -> Evaluation:
 
 def slipped(k: int = 4) -> Evaluation:
     """A model whose decoder started k bytes early, in training and in its own test."""
-    base = bell(k, 4.2, top=0.96)(0.0)
+    base = bell(k, 1.05 * abs(k), top=0.96)(0.0)
     switch = {0.0: base, 1.0: 0.2}
     rules = dict(zip(RULES, (base, base + 0.01, base + 0.01, 0.13, base + 0.1), strict=True))
     return evaluation(
-        along_x(bell(k, 4.2, top=0.96), lost=lambda level: 0.03 if abs(float(level)) >= 7 else 0.0),
+        along_x(
+            bell(k, 1.05 * abs(k), top=0.96),
+            lost=lambda level: 0.03 if abs(float(level)) >= 7 else 0.0,
+        ),
         curve(
             "translation",
             "px",
@@ -268,7 +271,7 @@ def slipped(k: int = 4) -> Evaluation:
             "row-slip",
             "bytes",
             [float(b) for b in range(-8, 9)],
-            lambda level: bell(k, 4, top=0.962)(level) if level else base,
+            lambda level: bell(k, abs(k), top=0.962)(level) if level else base,
         ),
         curve("axis-swap", "times", [0.0, 1.0], lambda level: switch[float(level)]),
     )
@@ -286,3 +289,19 @@ def strips(made: Evaluation, side: int = 28) -> list[NDArray[np.uint8]]:
             strip[i] = np.roll(strip[i], k, axis=1)
         out.append(strip)
     return out
+
+
+def fragile() -> Evaluation:
+    """A model that reads well and bears no move at all."""
+    return evaluation(along_x(bell(0, 0.9)))
+
+
+def few() -> Evaluation:
+    """A good model, and two dozen glyphs."""
+    classes = ("row", "letter")
+    return evaluation(along_x(bell(0, 5), n=24, classes=classes), n=24, classes=classes)
+
+
+def guessing() -> Evaluation:
+    """A model that knows nothing."""
+    return evaluation(along_x(lambda level: 0.105))

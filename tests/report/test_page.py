@@ -1,0 +1,303 @@
+"""The page: whole, quiet towards the network, true to report.json, and proof against names."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import io
+import re
+from collections import Counter
+from dataclasses import replace
+from html.parser import HTMLParser
+from types import ModuleType
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from gen.core.errors import OutputError
+from gen.report.document import as_dict
+from gen.report.findings import find, verdict
+from gen.report.page import as_html
+from gen.report.pictures import png
+from gen.report.run import RunInfo
+from gen.report.words import amount, points
+
+RUN = RunInfo("gen report m.py:read r.toml", 'title = "Crate tags"\n')
+VOID = {"meta", "img", "link", "br", "hr", "input"}
+
+
+class Page(HTMLParser):
+    """A page taken apart: tags in order, text, tables by caption; complains about loose ends."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.tags: list[tuple[str, dict[str, str | None]]] = []
+        self.tables: dict[str, list[list[str]]] = {}
+        self.words: list[str] = []
+        self._open: list[str] = []
+        self._caption: str | None = None
+        self._rows: list[list[str]] = []
+        self.feed(text)
+        self.close()
+        assert self._open == []
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+        assert len(dict(attrs)) == len(attrs), f"an attribute twice in {tag}"
+        if tag not in VOID:
+            self._open.append(tag)
+        if tag == "table":
+            self._caption, self._rows = "", []
+        if tag == "tr":
+            self._rows.append([])
+        if tag in {"td", "th"}:
+            self._rows[-1].append("")
+
+    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append((tag, dict(attrs)))
+
+    def handle_endtag(self, tag: str) -> None:
+        assert self._open.pop() == tag
+        if tag == "table":
+            assert self._caption is not None
+            self.tables[self._caption] = self._rows
+
+    def handle_data(self, data: str) -> None:
+        inside = self._open[-1] if self._open else ""
+        if inside == "caption":
+            self._caption = f"{self._caption}{data}"
+        if "td" in self._open or "th" in self._open:
+            self._rows[-1][-1] += data
+        if inside not in {"style"}:
+            self.words.append(data)
+
+    @property
+    def text(self) -> str:
+        return " ".join(self.words).replace("\u00a0", " ")
+
+
+def render(evaluation: Any, strips: Any = None, run: RunInfo = RUN) -> str:
+    return as_html(evaluation, find(evaluation), run, strips)
+
+
+def percent(share: float) -> str:
+    return f"{100 * share:.1f} %"
+
+
+# True to report.json
+
+
+@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile"])
+def test_the_figures_on_the_page_are_those_of_report_json(planted: ModuleType, name: str) -> None:
+    made = getattr(planted, name)()
+    page = Page(render(made))
+    document = as_dict(made, find(made), RUN)
+    for curve, stored in zip(made.curves, document["curves"], strict=True):
+        _, *rows = page.tables[f"Figures: {stored['title']}"]
+        assert len(rows) == len(stored["points"])
+        for row, point in zip(rows, stored["points"], strict=True):
+            assert row[0] == amount(curve, point["level"])
+            assert row[1:4] == [str(point["n"]), str(point["correct"]), percent(point["accuracy"])]
+            assert row[4] == f"{100 * point['low']:.1f} to {100 * point['high']:.1f} %"
+            gap = point["difference"]
+            assert row[5] == ("nominal" if gap is None else points(gap["value"]))
+
+
+def test_the_findings_stand_on_the_page_first_and_in_order(planted: ModuleType) -> None:
+    made = planted.slipped()
+    text = Page(render(made)).text
+    places = [text.index(finding.says) for finding in find(made)]
+    assert places == sorted(places)
+    assert text.index(verdict(find(made))) < places[0]
+    assert places[-1] < text.index("With nothing changed")
+
+
+def test_classes_are_listed_with_their_figures(planted: ModuleType) -> None:
+    made = planted.healthy()
+    _, *rows = Page(render(made)).tables["At nominal"]
+    stored = as_dict(made, find(made), RUN)["baseline"]["per_class"]
+    assert [row[0] for row in rows] == [each["class"] for each in stored]
+    assert [row[2] for row in rows] == [percent(each["accuracy"]) for each in stored]
+
+
+# Whole and quiet
+
+
+def test_nothing_is_fetched_and_nothing_runs(planted: ModuleType) -> None:
+    made = planted.slipped()
+    page = Page(render(made, planted.strips(made)))
+    assert {"script", "link", "iframe", "object", "embed", "form"} & {
+        t for t, _ in page.tags
+    } == set()
+    for _, attributes in page.tags:
+        assert not any(name.startswith("on") or name == "style" for name in attributes)
+        for name in ("src", "href"):
+            if attributes.get(name) is not None:
+                assert str(attributes[name]).startswith(("#", "data:image/png;base64,"))
+
+
+def test_the_policy_allows_the_one_style_sheet_and_pictures_in_the_page(
+    planted: ModuleType,
+) -> None:
+    text = render(planted.healthy())
+    style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
+    assert style is not None
+    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    (policy,) = [
+        str(a["content"])
+        for t, a in Page(text).tags
+        if t == "meta" and a.get("http-equiv") == "Content-Security-Policy"
+    ]
+    assert policy.split("; ") == [
+        "default-src 'none'",
+        f"style-src 'sha256-{digest}'",
+        "img-src data:",
+        "base-uri 'none'",
+        "form-action 'none'",
+    ]
+    assert "@import" not in style[1]
+    assert "url(" not in style[1]
+
+
+def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleType) -> None:
+    made = planted.healthy()
+    page = Page(render(made, planted.strips(made)))
+    ids = Counter(str(a["id"]) for _, a in page.tags if "id" in a)
+    assert max(ids.values()) == 1
+    charts = [a for t, a in page.tags if t == "svg" and a.get("role") == "img"]
+    assert len(charts) == len(made.curves) + 1
+    for _, attributes in page.tags:
+        for name in ("aria-labelledby", "for"):
+            assert set(str(attributes.get(name) or "").split()) <= set(ids)
+        if str(attributes.get("href") or "").startswith("#"):
+            assert str(attributes["href"])[1:] in ids
+    assert all(a.get("alt") for t, a in page.tags if t == "img")
+    assert ("html", {"lang": "en"}) in page.tags
+
+
+def test_ten_long_sweeps_with_pictures_stay_under_five_megabytes(planted: ModuleType) -> None:
+    rng = np.random.default_rng(3)
+    curve = planted.curve(
+        "translation", "px", [float(k) for k in range(-20, 21)], planted.bell(0, 9),
+        options=(("along", "x"),),
+    )  # fmt: skip
+    made = planted.evaluation(*[curve] * 10)
+    # Noise is the worst that a compressor can be given.
+    strips = [rng.integers(0, 256, (41, 32, 32), dtype=np.uint8)] * 10
+    assert len(render(made, strips).encode()) < 5_000_000
+
+
+# Pictures
+
+
+def test_a_picture_decodes_to_the_glyph_with_its_ink_dark() -> None:
+    glyph = np.random.default_rng(5).integers(0, 256, (9, 14), dtype=np.uint8)
+    with Image.open(io.BytesIO(png(glyph))) as read:
+        read.load()
+        assert read.mode == "L"
+        np.testing.assert_array_equal(np.asarray(read), 255 - glyph)
+
+
+def test_the_glyph_under_each_level_is_the_one_of_that_level(planted: ModuleType) -> None:
+    made = planted.slipped()
+    strips = planted.strips(made)
+    text = render(made, strips)
+    article = text[text.index('id="sweep-1"') : text.index('id="sweep-2"')]
+    shown = dict(re.findall(r'<g data-level="(\d+)">(?:(?!</g>).)*?href="([^"]+)"', article))
+    assert {"0", "8", "12", "16"} <= set(shown)  # both ends, nominal, the peak
+    for level, uri in shown.items():
+        data = base64.b64decode(uri.removeprefix("data:image/png;base64,"))
+        with Image.open(io.BytesIO(data)) as read:
+            np.testing.assert_array_equal(255 - np.asarray(read), strips[0][int(level)])
+
+
+def test_without_strips_there_are_no_pictures(planted: ModuleType) -> None:
+    made = planted.slipped()
+    assert not {"img", "image"} & {tag for tag, _ in Page(render(made)).tags}
+    some = [None] * len(made.curves)
+    assert not {"img", "image"} & {tag for tag, _ in Page(render(made, some)).tags}
+
+
+def test_strips_that_do_not_fit_are_refused(planted: ModuleType) -> None:
+    made = planted.slipped()
+    strips = planted.strips(made)
+    with pytest.raises(OutputError, match="strips and curves differ in number"):
+        render(made, strips[:-1])
+    with pytest.raises(OutputError, match="a strip doesn't fit its curve"):
+        render(made, [strips[0][:-1], *strips[1:]])
+    with pytest.raises(OutputError, match=r"allowed\s+uint8 of shape \(17, H, W\)"):
+        render(made, [strips[0].astype(float), *strips[1:]])
+
+
+# Names that would like to be markup
+
+HOSTILE = (
+    "</title></style></svg></pre><script>alert(1)</script>"
+    "<img src=x onerror=\"a()\">'\"&<b>\x00\x1b"
+)
+    '</title></style></svg></pre><script>alert(1)</script><img src=x onerror="a()">\'"&<b>\x00\x1b'
+)
+
+
+def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
+    """A report in which every string that somebody else chooses is the word."""
+    made = planted.slipped()
+    classes = tuple(f"{name}{word}" for name in planted.DIGITS)
+    rules = [f"{rule}{word}" for rule in planted.RULES]
+
+    def point(p: Any) -> Any:
+        scores = tuple(replace(s, name=f"{s.name}{word}") for s in p.per_class)
+        level = f"{p.level}{word}" if isinstance(p.level, str) else p.level
+        return replace(p, per_class=scores, cell=word, level=level)
+
+    curves = []
+    for curve in made.curves:
+        by_rule = isinstance(curve.nominal, str)
+        curves.append(
+            replace(
+                curve,
+                title=f"{curve.title}{word}",
+                unit=f"{curve.unit}{word}",
+                options=(("along", word),),
+                points=tuple(point(p) for p in curve.points),
+                nominal=rules[0] if by_rule else curve.nominal,
+                peak=replace(
+                    curve.peak, level=f"{curve.peak.level}{word}" if by_rule else curve.peak.level
+                ),
+            )
+        )
+    base = point(made.baseline)
+    base = replace(
+        base,
+        per_class=tuple(
+            replace(s, accuracy=planted.share(1, 100)) if i == 3 else s
+            for i, s in enumerate(base.per_class)
+        ),
+    )
+    dirty = replace(
+        made,
+        model=word, answers=word, glyphs=word, glyphs_digest=word, recipe=word,
+        recipe_digest=word, classes=classes, baseline=base, curves=tuple(curves), left_out=(word,),
+    )  # fmt: skip
+    return dirty, RunInfo(word, word, (("inkdrift", word), (word, "1")))
+
+
+def test_no_name_can_become_markup(planted: ModuleType) -> None:
+    made, run = poisoned(planted, HOSTILE)
+    harmless, plain = poisoned(planted, "harmless")
+    strips = planted.strips(planted.slipped())
+    dirty, clean = render(made, strips, run), render(harmless, strips, plain)
+    found, wanted = Page(dirty), Page(clean)
+    assert [tag for tag, _ in found.tags] == [tag for tag, _ in wanted.tags]
+    assert [sorted(a) for _, a in found.tags] == [sorted(a) for _, a in wanted.tags]
+    assert "<script" not in dirty
+    assert "\x00" not in dirty
+    assert "alert(1)" in found.text  # it is there, as words
+
+
+def test_the_check_for_markup_sees_markup() -> None:
+    assert ("script", {}) in Page(
+        f"<p>{HOSTILE[HOSTILE.index('<script') : HOSTILE.index('<img')]}</p>"
+    ).tags
