@@ -234,9 +234,6 @@ def test_strips_that_do_not_fit_are_refused(planted: ModuleType) -> None:
 # Names that would like to be markup
 
 HOSTILE = (
-    "</title></style></svg></pre><script>alert(1)</script>"
-    "<img src=x onerror=\"a()\">'\"&<b>\x00\x1b"
-)
     '</title></style></svg></pre><script>alert(1)</script><img src=x onerror="a()">\'"&<b>\x00\x1b'
 )
 
