@@ -97,10 +97,17 @@ def test_values_of_no_known_range_are_refused(values: np.ndarray, said: str) -> 
 def test_range_is_judged_over_all_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("gen.glyphs.arrays._BLOCK", 16)
     values = np.zeros((40, 4, 4))
-    values[-1, 0, 0] = 200
-    values[0, 0, 0] = 1
+    values[20, 0, 0] = 200
+    values[[0, -1], 0, 0] = 1
     seen, _ = as_bytes("tags", values)
-    assert (seen[-1, 0, 0], seen[0, 0, 0]) == (200, 1)
+    assert seen[[0, 20, -1], 0, 0].tolist() == [1, 200, 1]
+
+
+def test_counts_of_zero_to_sixteen_are_spread_over_all_bytes() -> None:
+    values = np.arange(17.0).reshape(1, 1, 17)
+    seen, notes = as_bytes("tags", values)
+    assert seen[0, 0, [0, 4, 16]].tolist() == [0, 64, 255]  # 4 * 255 / 16 = 63.75
+    assert notes == ("values 0 to 16 understood as 0..16, scaled to 0..255",)
 
 
 def test_an_array_in_memory_is_a_source(tags: np.ndarray) -> None:

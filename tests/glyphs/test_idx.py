@@ -161,6 +161,22 @@ def test_a_header_that_asks_for_terabytes_is_refused_without_reading(
         read_idx(path)
 
 
+def test_a_gzipped_header_may_not_ask_for_more_than_gzip_can_pack(tmp_path: Path) -> None:
+    # Deflate packs at most 1032 to 1 (zlib, "Technical Details"): 1 GB needs a megabyte.
+    path = tmp_path / "absurd.gz"
+    path.write_bytes(gzip.compress(b"\0\0\x08\x01" + (10**9).to_bytes(4, "big") + bytes(100)))
+    with pytest.raises(GlyphError, match="asks for more than the file can hold"):
+        read_idx(path)
+
+
+def test_what_gzip_packs_best_is_still_read(tmp_path: Path) -> None:
+    blank = np.zeros((4000, 28, 28), dtype=np.uint8)
+    path = tmp_path / "blank.gz"
+    path.write_bytes(gzip.compress(as_idx(blank)))
+    assert path.stat().st_size * 900 < blank.size
+    np.testing.assert_array_equal(read_idx(path), blank)
+
+
 def test_a_gzip_bomb_is_read_no_further_than_one_byte_past_its_header(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

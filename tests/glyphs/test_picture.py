@@ -48,6 +48,23 @@ def test_the_orientation_tag_is_applied(tmp_path: Path, tag: int, suffix: str) -
     assert picture.done == (() if tag == 1 else ("turned as its orientation tag says",))
 
 
+def test_a_tag_that_a_png_has_after_its_pixels_is_applied_too(tmp_path: Path) -> None:
+    path = tmp_path / "f.png"
+    image = Image.fromarray(np.ascontiguousarray(STORED[6]))
+    exif = image.getexif()
+    exif[ORIENTATION] = 6
+    image.save(path, exif=exif)
+    raw = path.read_bytes()
+    # A chunk is its length, its name, its body and four bytes of checksum (ISO/IEC 15948).
+    start = raw.index(b"eXIf") - 4
+    stop = start + 12 + int.from_bytes(raw[start : start + 4], "big")
+    end = raw.index(b"IEND") - 4
+    path.write_bytes(raw[:start] + raw[stop:end] + raw[start:stop] + raw[end:])
+    picture = read_picture(path)
+    np.testing.assert_array_equal(picture.grey, F)
+    assert picture.done == ("turned as its orientation tag says",)
+
+
 RAMP = np.arange(256, dtype=np.uint16).reshape(16, 16)
 
 
@@ -79,7 +96,7 @@ def test_one_bit_pictures_are_black_and_white(tmp_path: Path) -> None:
 
 def test_a_palette_is_looked_up(tmp_path: Path) -> None:
     path = tmp_path / "f.gif"
-    image = Image.fromarray(np.where(F > 0, np.uint8(1), np.uint8(0)), mode=None)
+    image = Image.fromarray(np.where(F > 0, np.uint8(1), np.uint8(0)))
     image = image.convert("P")
     image.putpalette([200, 200, 200, 10, 10, 10])
     image.save(path)

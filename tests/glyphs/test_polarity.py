@@ -56,6 +56,14 @@ def test_blank_pages_have_no_say(tags: np.ndarray) -> None:
     assert (votes.bright, votes.dark, votes.total, votes.ink) == (0, 2, 6, "dark")
 
 
+def test_the_grain_of_blank_paper_has_no_say(tags: np.ndarray) -> None:
+    page = 255 - tags
+    page[:4] = 220
+    page[:4, 3, 2] = 230  # a fleck, brighter than the paper
+    votes = ink_votes(page)
+    assert (votes.bright, votes.dark) == (0, 2)
+
+
 def test_polarity_can_be_set_and_a_contradiction_is_stated(tags: np.ndarray) -> None:
     kept = load_glyphs(255 - tags, labels=[0] * 6, ink="bright")
     np.testing.assert_array_equal(kept.images, 255 - tags)
