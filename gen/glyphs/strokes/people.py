@@ -91,7 +91,9 @@ def ways_of(number: int, label: str) -> list[tuple[int, float]]:
     liked = known[turn:] + known[:turn] if named is None else named.split()
     rare = [way for way in known if way not in liked]
     share = {way: _LIKING[min(k, len(_LIKING) - 1)] for k, way in enumerate(liked)}
-    total = sum(share.values())
+    total = 0.0  # not sum(): Python 3.12 made that add floats in another way
+    for part in share.values():
+        total += part
     for way in liked:
         share[way] *= (1 - _STRANGE if rare else 1.0) / total
     share |= {way: _STRANGE / len(rare) for way in rare}
