@@ -9,12 +9,12 @@ import pytest
 from sklearn.metrics import confusion_matrix
 
 from gen.evaluate.answers import Answers
-from gen.evaluate.curves import find_peak, make_point
+from gen.evaluate.curves import find_peak, make_curves, make_point
 from gen.evaluate.results import Difference, Point
 from gen.evaluate.tally import Tally
 from gen.evaluate.tolerance import tolerance
-from gen.recipe.model import Level
-from gen.render.plan import Cell
+from gen.recipe.model import Level, Recipe, Sweep
+from gen.render.plan import Cell, make_plan
 
 EXACT = 1e-12  # straight lines between decimal fractions
 
@@ -148,7 +148,7 @@ def point(level: Level, correct: int, *, p_holm: float = 1.0, low: float = -1.0)
     tally = Tally(1)
     tally.n, tally.correct = 100, correct
     tally.confusion[0, 0] = 100
-    difference = Difference(0.0, low, 1.0, 0, 0, p_holm, p_holm, "")
+    difference = Difference(0.0, low, 1.0, 0, 0, p_holm / 20, p_holm, "")
     return replace(make_point(Cell("x"), tally, None, ("a",), level=level), difference=difference)
 
 
@@ -171,3 +171,34 @@ def test_a_peak_is_off_nominal_only_when_test_and_interval_agree(
     peak = find_peak(points, "as drawn")
     assert peak.level == "corner"
     assert peak.off_nominal is off
+
+
+def test_a_cell_that_two_sweeps_share_counts_as_often_as_it_is_listed() -> None:
+    sweep = Sweep("translation", "px", (0.0, 1.0), (("along", "x"),))
+    plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
+    twice = replace(plan, sweeps=plan.sweeps * 2)
+    labels, zeros = np.zeros(6, np.intp), np.zeros(6)
+    nominal, moved = Tally(2), Tally(2)
+    right = nominal.add(Answers(labels, None, None), labels, ink_lost=zeros)
+    moved.add(Answers(labels + 1, None, None), labels, ink_lost=zeros, nominal_right=right)
+    tallies = dict(zip(plan.cells, (nominal, moved), strict=True))
+    for planned, times in ((plan, 1), (twice, 2)):
+        _, curves = make_curves(planned, tallies, ("a", "b"), floor=0.9)
+        assert len(curves) == times
+        for curve in curves:
+            found = curve.points[1].difference
+            assert found is not None
+            assert found.p_value == 2 / 2**6
+            assert found.p_holm == times * 2 / 2**6
+
+
+def test_a_recipe_of_nominal_levels_only_has_curves_without_differences() -> None:
+    sweep = Sweep("translation", "px", (0.0,), (("along", "x"),))
+    plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
+    tally = Tally(1)
+    tally.add(Answers(np.zeros(4, np.intp), None, None), np.zeros(4, np.intp), ink_lost=np.zeros(4))
+    baseline, curves = make_curves(plan, {plan.cells[0]: tally}, ("a",), floor=0.9)
+    assert baseline.accuracy.value == 1.0
+    assert curves[0].points[0].difference is None
+    assert curves[0].tolerance.open_low
+    assert curves[0].tolerance.open_high

@@ -55,6 +55,13 @@ def test_nought_to_one_is_ink_divided_by_255_rounded_once() -> None:
     np.testing.assert_array_equal(got, images.astype(np.float32) / np.float32(255))
 
 
+def test_whole_numbers_of_a_short_scale_are_the_nearest() -> None:
+    images = np.arange(256, dtype=np.uint8).reshape(1, 16, 16)
+    got = prepare(images, Expectation("NHW", "uint8", 0, 16))
+    assert np.abs(got - images * (16 / 255)).max() <= 0.5
+    assert np.bincount(got.reshape(-1)).tolist() == [8, *[16] * 15, 8]
+
+
 def test_a_mean_and_deviation_are_reached_with_low_and_high() -> None:
     # The mean 0.1307 and deviation 0.3081 that many MNIST training scripts subtract and divide by.
     mean, deviation = 0.1307, 0.3081
