@@ -54,7 +54,7 @@ def test_marks_are_about_20_of_28_high_and_near_the_middle() -> None:
     middle = (edges[:, :2] + edges[:, 2:]) / 2
     assert 20 < np.median(height) < 24  # 20 px of path and the pen's width
     assert np.abs(np.median(middle, axis=0) - 13.5).max() < 0.2
-    assert 0.4 < middle.std(axis=0).min()  # people don't hit the middle
+    assert middle.std(axis=0).min() > 0.4  # people don't hit the middle
     assert middle.std(axis=0).max() < 1.5
 
 
