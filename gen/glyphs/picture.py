@@ -84,14 +84,11 @@ def _decoded(where: str, file: BinaryIO) -> Picture:
         done = []
         if getattr(image, "n_frames", 1) > 1:
             done.append("animated, first frame read")
-        # Decoding applies the tag of a TIFF and drops it, and finds that of a PNG
-        # which has it after its pixels: so it is looked for before and after.
-        before = image.getexif().get(_ORIENTATION)
-        image.load()
-        after = image.getexif().get(_ORIENTATION)
-        if before in _TURNED or after in _TURNED:
+        # Looked for before decoding, which applies the tag of a TIFF and drops it.
+        if image.getexif().get(_ORIENTATION) in _TURNED:
             done.append("turned as its orientation tag says")
-        return _grey(where, ImageOps.exif_transpose(image) if after in _TURNED else image, done)
+        image.load()
+        return _grey(where, ImageOps.exif_transpose(image) if done else image, done)
 
 
 def _too_large(where: str, got: str) -> GlyphError:
