@@ -10,7 +10,17 @@ from gen.report.checks import chance, cut_levels
 from gen.report.finding import ALSO, INK, SLIGHT, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.run import RunInfo
-from gen.report.words import amount, at, extremes, listed, measured, percent, points, range_words
+from gen.report.words import (
+    amount,
+    at,
+    extremes,
+    kept_together,
+    listed,
+    measured,
+    percent,
+    points,
+    range_words,
+)
 
 
 def baseline(evaluation: Evaluation) -> str:
@@ -39,9 +49,9 @@ def overview(evaluation: Evaluation) -> str:
         rows.append(
             (
                 Markup(f'<a href="#sweep-{index + 1}">{esc(curve.title)}</a>'),
-                range_words(curve, curve.tolerance),
-                f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}",
-                f"{measured(least.accuracy.value)} {at(curve, least.level)}",
+                kept_together(range_words(curve, curve.tolerance)),
+                kept_together(f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}"),
+                kept_together(f"{measured(least.accuracy.value)} {at(curve, least.level)}"),
             )
         )
     if not rows:
@@ -71,7 +81,8 @@ def sweep(
     best, least = extremes(curve)
     quiet = {ALSO, SLIGHT}
     notes = "".join(
-        f'<p class="note{" fact" if finding.kind in quiet else ""}">{esc(finding.says)}</p>'
+        f'<p class="note{" fact" if finding.kind in quiet else ""}">'
+        f"{esc(kept_together(finding.says))}</p>"
         for finding in findings
         if index in finding.curves and finding.kind != INK
     )

@@ -55,7 +55,7 @@ def kept_together(text: str) -> str:
     >>> kept_together("at +3 px, 90 %")
     'at +3\\xa0px, 90\\xa0%'
     """
-    return re.sub(r"(?<=\d) (?=%|px|deg|bytes?\b)", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=%|px|deg|bytes?\b)|(?<=\bp) (?=[<=])|(?<=[<=]) ", "\u00a0", text)
 
 
 def listed(words: Sequence[str], most: int = 6) -> str:
