@@ -55,7 +55,7 @@ def to_array(raw: object, n: int) -> NDArray[Any]:
             "",
             "the answers hold NaN or infinity",
             got=f"in {int(rows.sum())} of {n} glyphs, first in glyph {int(rows.argmax())}",
-            hint="a division by zero or an exponential that overflows (a glyph without ink?)",
+            hint="look for a division by zero or an exponential that overflows",
         )
     while array.ndim > 1 and array.shape[-1] == 1:
         array = array[..., 0]

@@ -197,10 +197,10 @@ def _attribute(module: ModuleType, name: str, spec: str) -> object:
 
 
 def _usable(thing: object) -> list[str]:
-    """Public names that could be a model: callable, or with a method that predicts."""
+    """Public names that could be a model: callable or with a method that predicts, no classes."""
     names = []
     for name, value in vars(thing).items() if hasattr(thing, "__dict__") else ():
-        if name.startswith("_") or isinstance(value, ModuleType):
+        if name.startswith("_") or isinstance(value, ModuleType | type):
             continue
         if callable(value) or any(hasattr(value, role) for role in ROLES):
             names.append(name)

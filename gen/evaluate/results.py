@@ -44,7 +44,7 @@ class Difference:
     only_nominal, only_level
         Glyphs read rightly at one of the two only.
     p_value
-        McNemar's exact test, two-sided.
+        McNemar's exact test, two-sided; 0.0 stands for less than 1e-300.
     p_holm
         The same after Holm's correction over all levels of the evaluation.
     method
@@ -112,7 +112,8 @@ class Tolerance:
         The accuracy to keep.
     low, high
         The ends of the range in the curve's unit, found on straight lines
-        between neighbouring levels; both None when nominal itself is under the floor.
+        between neighbouring levels, brought in to whole amounts where the unit has
+        no others; both None when nominal itself is under the floor, and for names.
     open_low, open_high
         Whether accuracy was still over the floor at the last level tried on that
         side, so that the range may go on.

@@ -8,8 +8,6 @@ from __future__ import annotations
 import io
 import json
 import math
-import os
-import tempfile
 from pathlib import Path
 from typing import Any
 
@@ -17,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import OutputError
+from gen.core.files import whole_file
 
 SHOWN = 64
 """How many glyphs the picture shows."""
@@ -67,17 +66,21 @@ def save_input(
     np.save(raw, array, allow_pickle=False)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        _write_whole(folder / "input.npy", raw.getvalue())
-        _write_whole(folder / "input.png", _png(_sheet(shown, least, greatest)))
-        _write_whole(folder / "input.json", (json.dumps(facts, indent=2) + "\n").encode("utf-8"))
     except OSError as error:
         raise OutputError(str(folder), "can't be written", got=error.strerror) from error
+    for name, content in (
+        ("input.npy", raw.getvalue()),
+        ("input.png", _png(_sheet(shown, least, greatest))),
+        ("input.json", (json.dumps(facts, indent=2) + "\n").encode("utf-8")),
+    ):
+        with whole_file(folder / name) as scratch:
+            scratch.write_bytes(content)
     return (
         f"the model was handed {array.dtype} {array.shape}",
         f"  least {least:g}, greatest {greatest:g}, mean {facts['mean']:.6g},"
         f" {facts['zeros']:.1%} exact zeros",
-        f"  {folder / 'input.png'}: the first {len(shown)}, {least:g} black to {greatest:g} white",
-        f"  {folder / 'input.npy'}: the array itself; {folder / 'input.json'}: these numbers",
+        f"  input.png: the first {len(shown)}, {least:g} black to {greatest:g} white",
+        "  input.npy: the array itself; input.json: these numbers",
     )
 
 
@@ -113,18 +116,3 @@ def _png(sheet: NDArray[np.uint8]) -> bytes:
     out = io.BytesIO()
     Image.fromarray(sheet).save(out, format="PNG")
     return out.getvalue()
-
-
-def _write_whole(path: Path, content: bytes) -> None:
-    """Write beside the final name and move there, so that no half file ever bears it."""
-    handle, part = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as out:
-            out.write(content)
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(part).chmod(0o666 & ~umask)  # mkstemp makes it private; a report is shared
-        Path(part).replace(path)
-    except BaseException:
-        Path(part).unlink(missing_ok=True)
-        raise

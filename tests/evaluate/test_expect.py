@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from gen.core.errors import ModelError
@@ -73,6 +73,7 @@ def test_a_mean_and_deviation_are_reached_with_low_and_high() -> None:
     )
 
 
+@settings(deadline=None)
 @given(st.floats(-1e30, 1e30), st.floats(-1e30, 1e30))
 def test_what_is_handed_over_is_always_finite(low: float, high: float) -> None:
     if not low < high:

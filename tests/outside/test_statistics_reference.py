@@ -6,7 +6,7 @@ from itertools import pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.stats import binom, binomtest
 
@@ -22,6 +22,7 @@ share = st.integers(1, 5000).flatmap(lambda n: st.tuples(st.integers(0, n), st.j
 level = st.sampled_from([0.8, 0.9, 0.95, 0.99])
 
 
+@settings(deadline=None)
 @given(share, level)
 def test_wilson_agrees_with_scipy(counts: tuple[int, int], confidence: float) -> None:
     k, n = counts
@@ -30,6 +31,7 @@ def test_wilson_agrees_with_scipy(counts: tuple[int, int], confidence: float) ->
     np.testing.assert_allclose(got, (known.low, known.high), rtol=0, atol=SAME_SUMS)
 
 
+@settings(deadline=None)
 @given(share, level)
 def test_clopper_pearson_agrees_with_scipy(counts: tuple[int, int], confidence: float) -> None:
     k, n = counts
@@ -38,12 +40,14 @@ def test_clopper_pearson_agrees_with_scipy(counts: tuple[int, int], confidence: 
     np.testing.assert_allclose(got, (known.low, known.high), rtol=0, atol=SAME_ROOT)
 
 
+@settings(deadline=None)
 @given(st.integers(0, 3000), st.integers(0, 3000))
 def test_mcnemars_exact_test_is_scipys_test_of_a_fair_coin(b: int, c: int) -> None:
     known = binomtest(b, b + c).pvalue if b + c else 1.0
     assert float(mcnemar_exact(b, c)) == pytest.approx(known, rel=SAME_TAIL, abs=1e-300)
 
 
+@settings(deadline=None)
 @given(share)
 def test_a_share_and_its_complement_have_mirrored_intervals(counts: tuple[int, int]) -> None:
     k, n = counts
@@ -53,6 +57,7 @@ def test_a_share_and_its_complement_have_mirrored_intervals(counts: tuple[int, i
         np.testing.assert_allclose((1 - high, 1 - low), mirrored, rtol=0, atol=SAME_ROOT)
 
 
+@settings(deadline=None)
 @given(st.lists(st.integers(0, 400), min_size=4, max_size=4).filter(any))
 def test_swapping_the_pair_mirrors_the_paired_interval(counts: list[int]) -> None:
     a, b, c, d = counts
@@ -62,6 +67,7 @@ def test_swapping_the_pair_mirrors_the_paired_interval(counts: list[int]) -> Non
     assert -1 <= low <= (b - c) / (a + b + c + d) <= high <= 1
 
 
+@settings(deadline=None)
 @given(st.integers(1, 10**6), st.floats(0.5, 0.999))
 def test_the_ends_are_exactly_nought_and_one_at_the_ends(n: int, confidence: float) -> None:
     for interval in (wilson_score, clopper_pearson):
@@ -83,6 +89,7 @@ def test_wilson_covers_the_truth_as_often_as_it_is_known_to(
     assert covered == pytest.approx(coverage, abs=5e-5)
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0, 1), min_size=1, max_size=40))
 def test_holm_steps_down_as_the_definition_says(p_values: list[float]) -> None:
     # Written out from the definition: the j-th smallest of m times (m - j + 1), running maximum.
