@@ -10,9 +10,9 @@ from gen.core.version import VERSION
 
 if TYPE_CHECKING:
     from gen.evaluate.model import load_model
-    from gen.front import parse_recipe, read_recipe
     from gen.glyphs.load import load_glyphs
     from gen.glyphs.strokes import write_strokes
+    from gen.perturb.recipes import parse_recipe, read_recipe
     from gen.render.stress_set import write_stress_set
     from gen.report.make import make_report
     from gen.report.object import Report
@@ -25,8 +25,8 @@ _WHERE = {
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
-    "parse_recipe": "gen.front",
-    "read_recipe": "gen.front",
+    "parse_recipe": "gen.perturb.recipes",
+    "read_recipe": "gen.perturb.recipes",
     "write_stress_set": "gen.render.stress_set",
     "write_strokes": "gen.glyphs.strokes",
 }

@@ -15,7 +15,6 @@ from gen.cli.talk import Talk
 from gen.core.errors import ModelError
 
 if TYPE_CHECKING:
-    from gen.evaluate.expect import Expectation
     from gen.evaluate.model import Model
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 
@@ -98,7 +97,7 @@ def report(
     from gen.core.files import check_free, whole_folder
     from gen.evaluate.model import load_model
     from gen.evaluate.show_input import save_input
-    from gen.front import read_recipe
+    from gen.perturb.recipes import read_recipe
     from gen.report.make import make_report
 
     talk = Talk(quiet=quiet)
@@ -117,7 +116,7 @@ def report(
     with whole_folder(folder, overwrite=overwrite) as scratch:
         made.save(scratch)
         if show_input:
-            for line in save_input(loaded.capture(first), scratch):
+            for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
                 talk.say(line)
     if as_json:
         from gen.report.document import as_text
@@ -145,10 +144,8 @@ def _look(
 
 def _expects(
     layout: str | None, values: str | None, dtype: str | None, ink: str | None
-) -> Expectation | None:
-    """What the options declare; None when they declare nothing."""
-    from gen.evaluate.expect import Expectation
-
+) -> dict[str, object]:
+    """What the options declare, over what the model's own file says."""
     said: dict[str, object] = {
         key: value
         for key, value in (("layout", layout), ("dtype", dtype), ("ink", ink))
@@ -162,7 +159,7 @@ def _expects(
             raise ModelError(
                 "--values", "not a range", got=values, allowed="LOW..HIGH, such as 0..255"
             ) from None
-    return Expectation.from_mapping(said, where="options") if said else None
+    return said
 
 
 def _command() -> str:

@@ -315,8 +315,8 @@ class Placement(Perturbation):
         box = options.get("box_px")
         fitted = "" if box is None else f", fitted to a box of {float(box):g} px"
         return (
-            f'its training marks were laid by the rule "{level}"{fitted}, and these are not: '
-            "put the same rule in front of the model"
+            f'laid by the rule "{level}"{fitted} these marks are nearer to what it was trained '
+            "on: put that rule in front of the model, on both sides"
         )
 
     def title(self, options: dict[str, Level | None]) -> str:

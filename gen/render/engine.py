@@ -27,7 +27,7 @@ from gen.perturb.base import (
     PoseChange,
     WidthChange,
 )
-from gen.render import affine
+from gen.render import affine, overlap
 from gen.render.coverage import draw
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.plan import Cell, Plan, Step
@@ -115,7 +115,7 @@ class Renderer:
         if key in self._operators:
             self._operators.move_to_end(key)
         else:
-            self._operators[key] = affine.shared_operator(forward, self.plan.frame)
+            self._operators[key] = overlap.shared_operator(forward, self.plan.frame)
             while (
                 sum(matrix.nnz for matrix in self._operators.values()) > _KEPT_WEIGHTS
                 and len(self._operators) > 1
@@ -228,10 +228,10 @@ class Block:
         share = affine.inside_share(forward, self._frame)
         if forward.ndim == 2:
             source = self._pixel_major if images is self.nominal else _pixel_major(images)
-            out = affine.apply_shared(self._renderer.shared_operator(forward), source)
+            out = overlap.apply_shared(self._renderer.shared_operator(forward), source)
             moved = _glyph_major(out, self._frame)
         else:
-            moved = affine.apply_each(forward, images)
+            moved = overlap.apply_each(forward, images)
         return moved, 1.0 - _weighed_share(images, share)
 
 

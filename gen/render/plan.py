@@ -146,4 +146,4 @@ def _stem(sweep: Sweep, title: str) -> str:
 def _amount(level: Level, unit: str) -> str:
     if isinstance(level, str):
         return "-" + level.replace(" ", "-").replace(",", "")
-    return f"{level:+g}{unit}"
+    return f"{level:+g}" + unit.replace(" ", "-")

@@ -1,4 +1,4 @@
-"""Reading recipes with the shipped catalogue and shelf filled in."""
+"""Reading recipes, held to the perturbations that there are."""
 
 from __future__ import annotations
 

@@ -1,0 +1,23 @@
+"""Every tolerance of the renderer's tests, with the reason for its size."""
+
+CENTROID_PX = 0.01
+"""What a move may be off by, mean over the glyphs: asked of the renderer."""
+CENTROID_WHOLE_PX = 1e-12
+"""Whole px move bytes; what is left is the rounding of the measurement."""
+ANGLE_DEG = 0.2
+"""Turn of a picture, by its principal axis, mean over the glyphs."""
+RATIO = 0.005
+"""Change of size of a picture, by the root of its second moments, mean over the glyphs."""
+BLUR_SHARE = 0.01
+"""Deviation added by a blur, as a share of what was asked, for 0.5 px and up."""
+GREY = 1.0
+"""Two correct roundings of the same real value to whole grey levels differ by at most one."""
+STROKE_PX = 0.02
+"""Width of a drawn stroke: its ink over its length."""
+RASTER_STROKE_PX = 0.05
+"""Width of a stroke in a picture, mean over angles and places between the pixels."""
+INK_PER_ROW = 1.0
+"""Grey levels a row by which ink in may differ from ink out: rounding to 8 bits, mean."""
+SAMPLED_GREY, SAMPLED_GREY_MEAN = 255 / 16, 0.3
+"""A pixel looked at in 16 x 16 points misses its covered area by up to half a row of points
+on each of its two edges in a line (255 / 16 at full contrast), and by far less on average."""
