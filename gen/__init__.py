@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from gen.glyphs.load import load_glyphs
     from gen.glyphs.strokes import write_strokes
     from gen.perturb.recipes import parse_recipe, read_recipe
+    from gen.render.pictures import nominal_pictures, render_cells
     from gen.render.stress_set import write_stress_set
     from gen.report.make import make_report
     from gen.report.object import Report
@@ -25,8 +26,10 @@ _WHERE = {
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
+    "nominal_pictures": "gen.render.pictures",
     "parse_recipe": "gen.perturb.recipes",
     "read_recipe": "gen.perturb.recipes",
+    "render_cells": "gen.render.pictures",
     "write_stress_set": "gen.render.stress_set",
     "write_strokes": "gen.glyphs.strokes",
 }
@@ -38,8 +41,10 @@ __all__ = [
     "load_glyphs",
     "load_model",
     "make_report",
+    "nominal_pictures",
     "parse_recipe",
     "read_recipe",
+    "render_cells",
     "write_stress_set",
     "write_strokes",
 ]

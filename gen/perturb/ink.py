@@ -38,8 +38,9 @@ class StrokeWidth(Perturbation):
         if unit == "ratio":
             by = f"{amount:g} times as wide"
         return (
-            f"its training strokes were {by} than these: another pen or brush, or a "
-            f"{'threshold or reduction that thickens' if wider else 'reduction that thins'} strokes"
+            f"strokes {by} suit it better, as they do when it was trained on such strokes: another "
+            f"pen or brush, or a {'threshold' if wider else 'reduction'} that "
+            f"{'thickens' if wider else 'thins'} them"
         )
 
 

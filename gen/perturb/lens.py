@@ -29,8 +29,8 @@ class Defocus(Perturbation):
         """Softer training pictures."""
         del unit, options
         return (
-            f"its training pictures were softer, by a blur of {float(level):g} px: smoothing or "
-            "area reduction before training that these pictures did not go through"
+            f"pictures softer by {float(level):g} px suit it better, as they do when its training "
+            "pictures were smoothed or reduced and these were not"
         )
 
 

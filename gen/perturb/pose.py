@@ -167,8 +167,8 @@ class Rotation(Perturbation):
         amount = float(level)
         way = "anticlockwise" if amount > 0 else "clockwise"
         return (
-            f"its training marks were turned {abs(amount):g} degrees {way} against these: "
-            "straightening or random turning on one side only, or a camera mounted askew"
+            f"marks turned {abs(amount):g} degrees {way} suit it better, as they do when marks "
+            "are straightened on one side only or a camera is mounted askew"
         )
 
     def title(self, options: dict[str, Level | None]) -> str:
@@ -200,9 +200,9 @@ class Scale(Perturbation):
         del unit, options
         ratio = float(level)
         return (
-            f"its training marks were {ratio:g} times the size of these: marks fitted to a "
-            f"{'larger' if ratio > 1 else 'smaller'} box, or cropped "
-            f"{'tighter' if ratio > 1 else 'wider'}, before training"
+            f"marks {ratio:g} times the size suit it better, as they do when training marks were "
+            f"fitted to a {'larger' if ratio > 1 else 'smaller'} box or cropped "
+            f"{'tighter' if ratio > 1 else 'wider'}"
         )
 
     def title(self, options: dict[str, Level | None]) -> str:
