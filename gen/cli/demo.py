@@ -33,3 +33,4 @@ def demo(*, folder: Path, overwrite: bool, quiet: bool) -> None:
 
     talk = Talk(quiet=quiet)
     tell(folder, overwrite=overwrite, say=lambda paragraph: talk.say(paragraph + "\n"))
+    talk.say(f"All of it is in {folder}.")

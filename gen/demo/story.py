@@ -19,9 +19,11 @@ from gen.recipe.model import Recipe
 from gen.render.stress_set import write_stress_set
 from gen.report.make import make_report
 from gen.report.object import Report
+from gen.report.words import range_words
 
 RECIPE = "first-look"
 SLIP_BYTES = 4
+_PHYSICAL = ("stroke-width", "scale", "rotation", "translation", "blur")
 HELD_OUT = "held-out-images-idx3-ubyte.gz"
 _READERS = '''"""The two readers of the demo, to be plugged into `gen report`.
 
@@ -65,11 +67,11 @@ def tell(folder: Path, *, overwrite: bool, say: Say) -> None:
         say(paragraph)
 
     with whole_folder(folder, overwrite=overwrite) as scratch:
-        _tell(scratch, folder, aloud)
+        _tell(scratch, aloud)
         (scratch / "story.txt").write_bytes(("\n\n".join(told) + "\n").encode("utf-8"))
 
 
-def _tell(scratch: Path, folder: Path, say: Say) -> None:
+def _tell(scratch: Path, say: Say) -> None:
     training, held_out = made_tags()
     held_out.save(scratch, "held-out")
     glyphs = _held_out(scratch)
@@ -101,9 +103,8 @@ def _tell(scratch: Path, folder: Path, say: Say) -> None:
         report.save(_made(scratch / f"report-{name}"))
         say(_what_it_says(name, report))
     say(
-        f"Look at {folder / 'report-slipped' / 'report.html'}, and at the pictures in\n"
-        f"{folder / 'stress-set' / 'sheets'}. {folder / 'readers.py'} shows how the readers "
-        "were plugged in."
+        "Look at report-slipped/report.html and at the pictures in stress-set/sheets; readers.py\n"
+        "shows how the readers were plugged in."
     )
 
 
@@ -146,8 +147,14 @@ def _made(folder: Path) -> Path:
 
 def _what_it_says(name: str, report: Report) -> str:
     baseline = report.evaluation.baseline.accuracy
-    said = "\n".join(f"  - {finding.says}" for finding in report.findings[:3])
+    said = [f"  - {finding.says}" for finding in report.findings[:3]]
+    if baseline.value >= report.evaluation.floor:
+        said += ["  It keeps 90 % of the tags right within:"] + [
+            f"    {curve.title:24}{range_words(curve, curve.tolerance)}"
+            for curve in report.evaluation.curves
+            if curve.perturbation in _PHYSICAL
+        ]
     return (
         f"gen report on the {name} reader, given the held-out tags as they are: "
-        f"{baseline.value:.1%}\n({report.verdict.rstrip('.').lower()})\n{said}"
+        f"{baseline.value:.1%}\n({report.verdict.rstrip('.').lower()})\n" + "\n".join(said)
     )
