@@ -5,8 +5,10 @@ from __future__ import annotations
 import hashlib
 import os
 import shutil
+import signal
 import tempfile
-from collections.abc import Iterator
+import threading
+from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
@@ -41,11 +43,14 @@ def whole_file(path: Path) -> Iterator[Path]:
 
 
 @contextmanager
-def whole_folder(folder: Path, *, overwrite: bool = False) -> Iterator[Path]:
+def whole_folder(
+    folder: Path, *, overwrite: bool = False, stale: Iterable[str] = ()
+) -> Iterator[Path]:
     """A scratch folder whose content moves into `folder` once the block has ended well.
 
-    Whatever ends the block early, an interrupt too, leaves `folder` as it was.
-    Things in `folder` that were not written anew are left alone.
+    Whatever ends the block early, an interrupt too, leaves `folder` as it was, and
+    takes away any folders above it that were made for it. Things in `folder` that
+    were not written anew are left alone.
 
     Parameters
     ----------
@@ -53,6 +58,8 @@ def whole_folder(folder: Path, *, overwrite: bool = False) -> Iterator[Path]:
         Where things are to be; made when it isn't there.
     overwrite
         Whether a folder that holds something already may be written into.
+    stale
+        Files of an earlier run, relative to `folder`, which go when the new ones come.
 
     Raises
     ------
@@ -61,20 +68,25 @@ def whole_folder(folder: Path, *, overwrite: bool = False) -> Iterator[Path]:
     """
     check_free(folder, overwrite=overwrite)
     parent = folder.resolve().parent
+    missing = [above for above in (parent, *parent.parents) if not above.exists()]
+    scratch = None
     try:
         parent.mkdir(parents=True, exist_ok=True)
         scratch = Path(tempfile.mkdtemp(prefix=f".{folder.name}.", suffix=".part", dir=parent))
-    except OSError as error:
-        raise _cannot_write(folder, error) from error
-    try:
         # mkdtemp makes folders that only their owner can read.
         scratch.chmod(0o777 & ~_umask())
         yield scratch
-        _move_in(scratch, folder)
+        with _undisturbed():
+            _move_in(scratch, folder, stale)
     except OSError as error:
         raise _cannot_write(folder, error) from error
     finally:
-        shutil.rmtree(scratch, ignore_errors=True)
+        with _undisturbed():
+            if scratch is not None:
+                shutil.rmtree(scratch, ignore_errors=True)
+            for above in missing:
+                if above.is_dir() and not any(above.iterdir()):
+                    above.rmdir()
 
 
 def check_free(folder: Path, *, overwrite: bool) -> None:
@@ -85,9 +97,14 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
     OutputError
         If it is a file, or holds something and may not be overwritten.
     """
-    if folder.exists() and not folder.is_dir():
+    try:
+        there = folder.exists()
+        full = there and folder.is_dir() and any(folder.iterdir())
+    except (OSError, ValueError) as error:  # ValueError: a zero byte in the path
+        raise _cannot_write(folder, error) from error
+    if there and not folder.is_dir():
         raise OutputError(str(folder), "is a file, not a folder", hint="another name")
-    if not overwrite and folder.is_dir() and any(folder.iterdir()):
+    if full and not overwrite:
         raise OutputError(
             str(folder),
             "the folder isn't empty",
@@ -95,18 +112,63 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
         )
 
 
-def _move_in(scratch: Path, folder: Path) -> None:
+def _move_in(scratch: Path, folder: Path, stale: Iterable[str]) -> None:
     if not folder.exists():
         scratch.replace(folder)
         return
-    folder.mkdir(exist_ok=True)
+    _check_kinds(scratch, folder)
+    for name in stale:
+        _take_away(folder, name)
+    _merge(scratch, folder)
+
+
+def _check_kinds(scratch: Path, folder: Path) -> None:
+    """Refuse, before anything is moved, to put a file where a folder is or a folder on a file."""
+    for item in sorted(scratch.rglob("*")):
+        target = folder / item.relative_to(scratch)
+        if target.exists() and item.is_dir() != target.is_dir():
+            is_, wanted = ("file", "folder") if item.is_dir() else ("folder", "file")
+            raise OutputError(
+                str(target),
+                f"there is a {is_} where a {wanted} is to be written",
+                hint="move it away, or write into another folder",
+            )
+
+
+def _take_away(folder: Path, name: str) -> None:
+    """One file of an earlier run, and the folders that are empty without it."""
+    old = folder / name
+    # The name comes from a file that anybody may have written.
+    if Path(name).is_absolute() or ".." in Path(name).parts or not old.is_file():
+        return
+    old.unlink()
+    for above in old.parents:
+        if above == folder or any(above.iterdir()):
+            return
+        above.rmdir()
+
+
+def _merge(scratch: Path, folder: Path) -> None:
     for item in sorted(scratch.iterdir()):
         target = folder / item.name
-        if target.is_dir() and not target.is_symlink():
-            shutil.rmtree(target)
-        elif item.is_dir():
-            target.unlink(missing_ok=True)
-        item.replace(target)
+        if item.is_dir() and target.exists():
+            _merge(item, target)
+        else:
+            item.replace(target)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Let no interrupt in: a second, impatient Ctrl-C must not leave half of the scratch."""
+    if threading.current_thread() is not threading.main_thread():
+        yield  # only the main thread is ever interrupted
+        return
+    before = {one: signal.signal(one, signal.SIG_IGN) for one in (signal.SIGINT, signal.SIGTERM)}
+    try:
+        yield
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, signal.SIG_DFL if handler is None else handler)
 
 
 def _umask() -> int:
@@ -115,8 +177,9 @@ def _umask() -> int:
     return mask
 
 
-def _cannot_write(path: Path, error: OSError) -> OutputError:
-    return OutputError(str(path), "can't be written", got=error.strerror or str(error))
+def _cannot_write(path: Path, error: OSError | ValueError) -> OutputError:
+    why = error.strerror if isinstance(error, OSError) else None
+    return OutputError(str(path), "can't be written", got=why or str(error))
 
 
 def file_digest(path: Path) -> str:
