@@ -210,14 +210,16 @@ def score_plan(
         baseline=baseline,
         confusion=tuple(tuple(row) for row in nominal_tally.confusion.tolist()),
         curves=curves,
-        left_out=_left_out(blank),
+        left_out=(*plan.left_out, *_left_out(blank)),
         seconds=tuple(clock.spent.items()),
     )
 
 
 def _source(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
     came, (height, width) = glyphs.provenance, glyphs.frame
-    return f"{came.kind}: {came.name}, {len(glyphs)} glyphs of {height} x {width} px"
+    place = "built-in strokes" if came.kind == "strokes" else f"{came.kind}: {came.name}"
+    word = "glyph" if len(glyphs) == 1 else "glyphs"
+    return f"{place}, {len(glyphs)} {word} of {height} x {width} px"
 
 
 def _first_look(

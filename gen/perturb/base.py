@@ -128,6 +128,11 @@ class Perturbation(ABC):
         assert unit.low is not None and unit.high is not None, "a frame-bound unit needs limits()"
         return unit.low, unit.high
 
+    def impossible(self, frame: tuple[int, int]) -> str | None:
+        """Why no frame of this shape can have any level but nominal; None if it can."""
+        del frame
+        return None
+
     def title(self, options: dict[str, Level | None]) -> str:
         """Words for a heading: the name, with the options that tell two sweeps apart."""
         del options

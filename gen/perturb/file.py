@@ -143,6 +143,12 @@ class AxisSwap(_Switch):
         "column and the other row by row, or transposes"
     )
 
+    def impossible(self, frame: tuple[int, int]) -> str | None:
+        """Swapped axes would change the shape of a frame that isn't square."""
+        if frame[0] == frame[1]:
+            return None
+        return f"a {frame[0]} x {frame[1]} px frame isn't square, so its axes can't be swapped"
+
     def check(
         self,
         level: Level,

@@ -74,12 +74,15 @@ class Plan:
         In the recipe's order.
     cells
         Every distinct cell once; the first is nominal.
+    left_out
+        Sweeps that no frame of this shape can have, and why, a line each.
     """
 
     recipe: Recipe
     frame: tuple[int, int]
     sweeps: tuple[PlannedSweep, ...]
     cells: tuple[Cell, ...]
+    left_out: tuple[str, ...] = ()
 
     @classmethod
     def nominal_only(cls, frame: tuple[int, int]) -> Plan:
@@ -89,6 +92,10 @@ class Plan:
 
 def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
     """Hold a recipe to a frame and list its cells.
+
+    A sweep that makes no sense in a frame of this shape, at any level but nominal, is
+    left out and noted, so that one recipe serves square and other frames; a level
+    that is out of range is an error.
 
     Parameters
     ----------
@@ -100,14 +107,20 @@ def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
     Raises
     ------
     LevelError
-        If a level can't be held by this frame; the place in the recipe is named.
+        If a level can't be held by this frame, or no sweep makes sense in it; the
+        place in the recipe is named.
     """
     sweeps: list[PlannedSweep] = []
+    left_out: list[str] = []
     cells: dict[Cell, None] = {NOMINAL: None}
     for number, sweep in enumerate(recipe.sweeps, 1):
         perturbation = PERTURBATIONS[sweep.perturbation]
         unit = perturbation.entry.unit(sweep.unit)
         options = dict(sweep.options)
+        why_not = perturbation.impossible(frame)
+        if why_not is not None and len(left_out) + 1 < len(recipe.sweeps):
+            left_out.append(f"{perturbation.title(options)}: {why_not}")
+            continue
         for level in sweep.levels:
             perturbation.check(
                 level, unit=unit, options=options, frame=frame, where=f"{sweep.where}"
@@ -127,7 +140,7 @@ def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
         sweeps.append(
             PlannedSweep(sweep, perturbation.title(options), unit.nominal, levels, planned)
         )
-    return Plan(recipe, frame, tuple(sweeps), tuple(cells))
+    return Plan(recipe, frame, tuple(sweeps), tuple(cells), tuple(left_out))
 
 
 def _with_nominal(levels: tuple[Level, ...], nominal: Level) -> tuple[Level, ...]:
