@@ -9,6 +9,7 @@ from __future__ import annotations
 import struct
 import zipfile
 from abc import ABC, abstractmethod
+from contextlib import suppress
 from pathlib import Path
 from typing import IO
 
@@ -47,6 +48,10 @@ class CellWriter(ABC):
     def close(self) -> tuple[Path, ...]:
         """Finish, and say which files are compared by digest."""
 
+    @abstractmethod
+    def abandon(self) -> None:
+        """Let go of what is open after a failure; whatever was written is thrown away."""
+
 
 class NpzWriter(CellWriter):
     """One uncompressed npz: `images` (N, H, W) uint8, `labels` (N,) int64, `classes`."""
@@ -55,10 +60,15 @@ class NpzWriter(CellWriter):
         super().__init__(folder, name, glyphs)
         self.path = folder / f"{name}.npz"
         self._zip = zipfile.ZipFile(self.path, "w", zipfile.ZIP_STORED, allowZip64=True)
-        self._add("labels", glyphs.labels.astype("<i8"))
-        self._add("classes", np.array(glyphs.classes, dtype=str))
-        self._images = self._zip.open("images.npy", "w", force_zip64=True)
-        _npy_header(self._images, np.dtype(np.uint8), (len(glyphs), *glyphs.frame))
+        self._images: IO[bytes] | None = None
+        try:
+            self._add("labels", glyphs.labels.astype("<i8"))
+            self._add("classes", np.array(glyphs.classes, dtype=str))
+            self._images = self._zip.open("images.npy", "w", force_zip64=True)
+            _npy_header(self._images, np.dtype(np.uint8), (len(glyphs), *glyphs.frame))
+        except BaseException:
+            self.abandon()
+            raise
 
     def _add(self, name: str, array: NDArray[np.generic]) -> None:
         with self._zip.open(f"{name}.npy", "w") as stream:
@@ -66,14 +76,24 @@ class NpzWriter(CellWriter):
 
     def write(self, images: Pixels) -> None:
         """Append to `images`."""
+        assert self._images is not None, "not abandoned"
         self._images.write(np.ascontiguousarray(images).data)
         self.done += len(images)
 
     def close(self) -> tuple[Path, ...]:
         """Close the archive."""
+        assert self._images is not None, "not abandoned"
         self._images.close()
         self._zip.close()
         return (self.path,)
+
+    def abandon(self) -> None:
+        """Close the archive as it is; on a full disk that fails too, which is no news."""
+        if self._images is not None:
+            with suppress(OSError):
+                self._images.close()
+        with suppress(OSError, ValueError):
+            self._zip.close()
 
 
 def _npy_header(stream: IO[bytes], dtype: np.dtype[np.uint8], shape: tuple[int, ...]) -> None:
@@ -110,6 +130,11 @@ class IdxWriter(CellWriter):
         self._stream.close()
         return (self.images, self.labels)
 
+    def abandon(self) -> None:
+        """Close the images."""
+        with suppress(OSError):
+            self._stream.close()
+
 
 class PngWriter(CellWriter):
     """A folder a cell, in it a folder a class, in it one grey PNG a glyph, bright ink."""
@@ -132,6 +157,9 @@ class PngWriter(CellWriter):
     def close(self) -> tuple[Path, ...]:
         """Nothing to close; PNG files differ with the version of zlib, their pixels do not."""
         return ()
+
+    def abandon(self) -> None:
+        """Nothing is open between pictures."""
 
 
 def safe_names(classes: tuple[str, ...]) -> list[str]:

@@ -75,7 +75,7 @@ def write_stress_set(
             hint="--format npz",
         )
     renderer = Renderer(plan, glyphs)
-    with whole_folder(folder, overwrite=overwrite) as scratch:
+    with whole_folder(folder, overwrite=overwrite, stale=_written_before(folder)) as scratch:
         (scratch / "cells").mkdir()
         total = len(glyphs) * len(plan.cells)
         cells = []
@@ -86,9 +86,27 @@ def write_stress_set(
         manifest = _manifest(plan, glyphs, kind, cells, sheets)
         (scratch / "recipe.toml").write_text(recipe.text, encoding="utf-8", newline="\n")
         (scratch / "manifest.json").write_text(
-            json.dumps(manifest, indent=1, ensure_ascii=False) + "\n", encoding="utf-8"
+            json.dumps(manifest, indent=1, ensure_ascii=False) + "\n",
+            encoding="utf-8",
+            errors="backslashreplace",  # half a character in a file's name, as JSON escapes it
+            newline="\n",
         )
     return manifest
+
+
+def _written_before(folder: Path) -> list[str]:
+    """What the manifest of an earlier run says that it wrote; those files are ours to remove."""
+    try:
+        manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
+        sheets = [sweep["sheet"] for sweep in manifest["sweeps"]]
+        files = [file["path"] for cell in manifest["cells"] for file in cell["files"]]
+        if manifest["format"] == "png":
+            for cell in manifest["cells"]:
+                inside = (folder / "cells" / cell["name"]).glob("*/*.png")
+                files += [p.relative_to(folder).as_posix() for p in inside if p.stem.isdecimal()]
+        return [*sheets, *files]
+    except (OSError, ValueError, KeyError, TypeError):
+        return []
 
 
 def _counting_on(progress: Progress | None, before: int, total: int) -> Callable[[int], None]:
@@ -111,14 +129,18 @@ def _write_cell(
     count = len(renderer.glyphs)
     writer = cell_writer(kind, scratch / "cells", cell.name, renderer.glyphs)
     pixels, lost, over = hashlib.sha256(), 0.0, 0
-    for start in range(0, count, BLOCK):
-        rendered = renderer.block(np.arange(start, min(start + BLOCK, count))).render(cell)
-        pixels.update(np.ascontiguousarray(rendered.images).data)
-        lost += float(rendered.ink_lost.sum())
-        over += int((rendered.ink_lost > 0.01).sum())
-        writer.write(rendered.images)
-        told(writer.done)
-    files = writer.close()
+    try:
+        for start in range(0, count, BLOCK):
+            rendered = renderer.block(np.arange(start, min(start + BLOCK, count))).render(cell)
+            pixels.update(np.ascontiguousarray(rendered.images).data)
+            lost += float(rendered.ink_lost.sum())
+            over += int((rendered.ink_lost > 0.01).sum())
+            writer.write(rendered.images)
+            told(writer.done)
+        files = writer.close()
+    except BaseException:
+        writer.abandon()
+        raise
     return {
         "name": cell.name,
         "steps": [
@@ -196,5 +218,6 @@ def _manifest(
             }
             for sweep, sheet in zip(plan.sweeps, sheets, strict=True)
         ],
+        "left_out": list(plan.left_out),
         "cells": cells,
     }
