@@ -32,7 +32,9 @@ class Finding:
     def curves(self) -> tuple[int, ...]:
         """Every curve that it is about, its own first."""
         own = [] if self.curve is None else [self.curve]
-        parts = [*self.evidence.get("peaks", ()), *self.evidence.get("levels", ())]
+        listed = (self.evidence.get("peaks"), self.evidence.get("levels"))
+        # Where a finding is about all levels, "levels" is how many there are.
+        parts = [part for several in listed if isinstance(several, list) for part in several]
         told = [part["curve"] for part in parts if part["curve"] is not None]
         return tuple(dict.fromkeys(own + told))
 

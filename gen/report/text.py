@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import textwrap
 
 from gen.evaluate.results import Curve, Evaluation
@@ -17,6 +18,8 @@ BLOCKS = "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 PLAIN = "_.,-=+*#"
 NARROWEST = 40
 NARROWEST_COLUMN = 16
+# A word as a shell takes it: what is between quotes holds together.
+_WORD = re.compile(r"(?:'[^']*'|[^\s'])+")
 
 
 def as_text(
@@ -61,7 +64,7 @@ def as_text(
     if evaluation.curves:
         lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
     if run.command:
-        lines += ["", *_wrapped(run.command, width, f"{'again':<10}", " " * 10)]
+        lines += ["", *_command(run.command, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -105,6 +108,19 @@ def _columns(row: tuple[str, str, str, str], wide: list[int]) -> list[str]:
     lines = ["  ".join(f"{cell:<{size}}" for cell, size in zip(first, wide, strict=True))]
     indent = " " * (wide[0] + wide[1] + 4)
     return lines + [indent + more for more in kept[1:]]
+
+
+def _command(command: str, width: int) -> list[str]:
+    """A command line that a shell still takes when it is copied: broken between words."""
+    words = _WORD.findall(_one_line(command))
+    lines = [f"{'again':<10}"]
+    for word in words:
+        if lines[-1].strip() != "again" and len(lines[-1]) + len(word) + 3 > width:
+            lines[-1] += " \\"
+            lines.append(" " * 12 + word)
+        else:
+            lines[-1] += word if lines[-1].endswith(" ") else f" {word}"
+    return lines
 
 
 def _wrapped(text: str, width: int, first: str, then: str) -> list[str]:
