@@ -71,7 +71,7 @@ def told(
         f"answers   {_kind_in_words(key)}",
         f"classes   {key.how}: {listed(key.classes)}",
         f"read      {correct} of {len(labels)} of these glyphs rightly"
-        f" ({correct / len(labels):.1%})",
+        f" ({correct / len(labels) * 100:.1f} %)",
         *_worries(answers, labels, key, correct),
     ]
     return FirstLook(expects, key.kind, key.how, correct, len(labels), tuple(lines))

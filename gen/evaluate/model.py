@@ -256,7 +256,7 @@ def wrap_model(
     >>> dots = np.zeros((2, 1, 2), np.uint8)
     >>> dots[0, 0, 0] = dots[1, 0, 1] = 255
     >>> print(model.first_look(dots, np.array([0, 1]), ("left", "right")).lines[-1])
-    read      2 of 2 of these glyphs rightly (100.0%)
+    read      2 of 2 of these glyphs rightly (100.0 %)
     """
     if isinstance(thing, Model):
         return thing

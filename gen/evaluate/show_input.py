@@ -53,13 +53,14 @@ def save_input(
     folder = Path(folder)
     least, greatest = float(array.min()), float(array.max())
     shown = array[:SHOWN].astype(np.float64).reshape(-1, *_frame(array, frame))
+    zeros, all_shown = float((array == 0).mean()), len(shown) == len(array)
     facts = {
         "shape": list(array.shape),
         "dtype": str(array.dtype),
         "least": least,
         "greatest": greatest,
         "mean": float(array.mean(dtype=np.float64)),
-        "zeros": float((array == 0).mean()),
+        "zeros": zeros,
         "picture": {"glyphs": len(shown), "black": least, "white": greatest},
     }
     raw = io.BytesIO()
@@ -76,11 +77,12 @@ def save_input(
         with whole_file(folder / name) as scratch:
             scratch.write_bytes(content)
     return (
-        f"the model was handed {array.dtype} {array.shape}",
-        f"  least {least:g}, greatest {greatest:g}, mean {facts['mean']:.6g},"
-        f" {facts['zeros']:.1%} exact zeros",
-        f"  input.png: the first {len(shown)}, {least:g} black to {greatest:g} white",
-        "  input.npy: the array itself; input.json: these numbers",
+        f"input     {array.dtype} {array.shape}",
+        f"          least {least:g}, greatest {greatest:g}, mean {facts['mean']:.6g},"
+        f" {zeros * 100:.1f} % exactly 0",
+        f"          input.png: {'all' if all_shown else f'the first {len(shown)}'},"
+        f" {least:g} black to {greatest:g} white",
+        "          input.npy: the array itself; input.json: these numbers",
     )
 
 

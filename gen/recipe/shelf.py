@@ -7,7 +7,7 @@ import tomllib
 from pathlib import Path
 
 from gen.core.errors import RecipeError
-from gen.recipe.spelling import nearest_hint, quoted
+from gen.recipe.spelling import nearest, nearest_hint, quoted
 
 _SUFFIX = ".toml"
 
@@ -85,13 +85,24 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
         if path.exists():
             return path
         known = (*names, *(f"{name}{_SUFFIX}" for name in names))
-        hint = path.stem if path.name in known else None
-        raise RecipeError(asked, "there is no such file", hint=hint and quoted(hint))
+        near = nearest(path.name, _beside(path))
+        hint = None if near is None else quoted(str(path.with_name(near)))
+        if path.name in known:
+            hint = quoted(path.stem)
+        raise RecipeError(asked, "there is no such file", hint=hint)
     if asked in names:
         return shelf_folder() / f"{asked}{_SUFFIX}"
     raise RecipeError(
         "",
         f"no recipe that ships is called {quoted(asked)}",
         allowed=", ".join(names) + ", or the path of a TOML file",
-        hint=nearest_hint(asked, names) if asked else None,
+        hint=nearest_hint(asked, (*names, *_beside(path))) if asked else None,
     )
+
+
+def _beside(path: Path) -> tuple[str, ...]:
+    """Names of the TOML files where a file was looked for."""
+    try:
+        return tuple(sorted(near.name for near in path.parent.glob(f"*{_SUFFIX}")))
+    except OSError:
+        return ()

@@ -181,8 +181,8 @@ def _checked(
         ("the number of glyphs", count, 1, 2**48),
         ("the seed", seed, 0, 2**64 - 1),
         ("the number of writers", writers, 1, 2**20),
-        ("the height of the frame, px", frame[0], LEAST_SIDE_PX, 4096),
-        ("the width of the frame, px", frame[1], LEAST_SIDE_PX, 4096),
+        ("the height of the frame in px", frame[0], LEAST_SIDE_PX, 4096),
+        ("the width of the frame in px", frame[1], LEAST_SIDE_PX, 4096),
     )
     for fact, value, low, high in limits:
         whole = isinstance(value, int | np.integer) and not isinstance(value, bool)

@@ -86,8 +86,8 @@ def test_the_pen_is_about_a_tenth_of_the_height_and_differs_between_writers() ->
         ({"seed": -1}, "the seed is out of range"),
         ({"seed": 1.5}, "the seed is out of range"),
         ({"writers": True}, "the number of writers is out of range"),
-        ({"frame": (28, 7)}, "the width of the frame, px is out of range"),
-        ({"frame": (5000, 28)}, "the height of the frame, px is out of range"),
+        ({"frame": (28, 7)}, "the width of the frame in px is out of range"),
+        ({"frame": (5000, 28)}, "the height of the frame in px is out of range"),
     ],
 )
 def test_what_cannot_be_written_is_refused(asked: dict[str, object], said: str) -> None:
