@@ -5,8 +5,10 @@ from __future__ import annotations
 
 def main() -> None:
     """Run the command line."""
-    from gen.cli.main import run
-
+    try:
+        from gen.cli.main import run
+    except KeyboardInterrupt:  # so early that there is nothing to clean up
+        raise SystemExit(130) from None
     run()
 
 

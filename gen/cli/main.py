@@ -2,13 +2,20 @@
 
 from __future__ import annotations
 
+import difflib
+import io
 import os
+import signal
 import sys
 from collections.abc import Mapping
+from contextlib import suppress
 from importlib import import_module
+from typing import NoReturn
 
 import click
 
+from gen.cli.process import Ended, end_like_interrupted, program_name
+from gen.core.errors import InkdriftError
 from gen.core.version import VERSION
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
@@ -21,6 +28,8 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
 
 INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the number of SIGINT, as shells have it."""
+ENDED = 143
+"""Exit code after SIGTERM."""
 
 
 class Commands(click.Group):
@@ -33,6 +42,14 @@ class Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import one."""
         if cmd_name not in COMMANDS:
+            if cmd_name[:1] not in ("", "-"):
+                near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
+                raise InkdriftError(
+                    "gen",
+                    f'there is no command "{cmd_name}"',
+                    allowed=", ".join(COMMANDS),
+                    hint=f"gen {near[0]}" if near else "gen --help",
+                )
             return None
         module, name = COMMANDS[cmd_name][0].split(":")
         command = getattr(import_module(module), name)
@@ -60,21 +77,61 @@ def cli() -> None:
 
 def run() -> None:
     """Run the command line; bad input ends with 2, an interrupt with 130."""
-    from gen.core.errors import InkdriftError
-
+    end_like_interrupted()
+    for stream in (sys.stdout, sys.stderr):
+        # A file's name may hold bytes that are no text, and not every terminal knows every letter.
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="backslashreplace")
     try:
-        code = cli.main(standalone_mode=False)
+        code = _invoke()
+        if sys.stdout is not None:
+            sys.stdout.flush()
     except InkdriftError as error:
-        click.echo(str(error), err=True)
-        sys.exit(error.exit_code)
+        _end(str(error), error.exit_code)
     except click.ClickException as error:
         error.show()
-        sys.exit(error.exit_code)
+        _end(None, error.exit_code)
+    except Ended:
+        _end("asked to end; nothing was left half-written", ENDED)
     except (click.Abort, KeyboardInterrupt):
-        click.echo("interrupted; nothing was left half-written", err=True)
-        sys.exit(INTERRUPTED)
+        _end("interrupted; nothing was left half-written", INTERRUPTED)
     except BrokenPipeError:
         # The reader of our output has gone, as `| head` does; that is no fault.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        sys.exit(0)
-    sys.exit(code if isinstance(code, int) else 0)
+        _end(None, 0)
+    except OSError as error:
+        where = "standard output" if error.filename is None else str(error.filename)
+        fact = "can't be read or written" if error.filename else "can't be written"
+        _end(str(InkdriftError(where, fact, got=error.strerror or error)), 2)
+    except MemoryError:
+        hint = "fewer glyphs (--count), or a smaller frame"
+        _end(str(InkdriftError("", "there isn't enough memory for this", hint=hint)), 2)
+    sys.exit(code)
+
+
+def _invoke() -> int:
+    name = program_name()
+    if "_GEN_COMPLETE" in os.environ:
+        cli.main(prog_name="gen")  # a shell completes a line
+    try:
+        with cli.make_context(name, sys.argv[1:]) as context:
+            cli.invoke(context)
+    except click.exceptions.Exit as done:
+        return done.exit_code
+    return 0
+
+
+def _end(said: str | None, code: int) -> NoReturn:
+    """Say the last words, and let nothing that still waits to be written fail at exit."""
+    if code in (INTERRUPTED, ENDED):
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # it is ending already
+    if said is not None:
+        with suppress(OSError):
+            click.echo(said, err=True)
+    for stream in (sys.stdout, sys.stderr):
+        if stream is None:
+            continue
+        try:
+            stream.flush()
+        except OSError:
+            os.dup2(os.open(os.devnull, os.O_WRONLY), stream.fileno())
+    sys.exit(code)

@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.process import quoted
+from gen.cli.talk import many
+
 if TYPE_CHECKING:
     from gen.recipe.model import Recipe
 
@@ -74,37 +77,30 @@ def new(file: Path) -> None:
       gen recipe new my-recipe.toml
     """
     from gen.core.errors import OutputError
+    from gen.core.files import whole_file
     from gen.recipe.starter import STARTER
 
-    try:
-        with file.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(STARTER)
-    except FileExistsError as cause:
+    if file.exists() or file.is_symlink():
         raise OutputError(
             str(file), "this file is there already", hint="another name, or move it away"
-        ) from cause
-    except OSError as cause:
-        raise OutputError(str(file), "can't be written", got=cause.strerror) from cause
-    click.echo(f"{file}: written; next: gen recipe check {file}")
+        )
+    with whole_file(file) as scratch:
+        scratch.write_text(STARTER, encoding="utf-8", newline="\n")
+    click.echo(f"{file}: written; next: gen recipe check {quoted(str(file))}")
 
 
 def _read(name_or_path: str) -> tuple[Recipe, Path]:
-    from gen.perturb import CATALOGUE
-    from gen.recipe.reader import read_recipe
+    from gen.perturb.recipes import read_recipe
     from gen.recipe.shelf import find_recipe
 
     path = find_recipe(name_or_path)
-    return read_recipe(path, CATALOGUE), path
+    return read_recipe(path), path
 
 
 def _holds(read: Recipe) -> str:
     """One line of what a recipe holds."""
     levels = sum(len(sweep.levels) for sweep in read.sweeps)
     return (
-        f"{_many(len(read.sweeps), 'sweep')}, {_many(levels, 'level')}, "
+        f"{many(len(read.sweeps), 'sweep')}, {many(levels, 'level')}, "
         f"seed {read.seed}, digest {read.digest[:12]}"
     )
-
-
-def _many(count: int, word: str) -> str:
-    return f"{count} {word}" if count == 1 else f"{count} {word}s"

@@ -44,22 +44,19 @@ def render(
       gen render first-look --count 200 --into stress
     """
     from gen.core.files import check_free
-    from gen.perturb import CATALOGUE
-    from gen.recipe.reader import read_recipe
-    from gen.recipe.shelf import find_recipe
+    from gen.perturb.recipes import read_recipe
     from gen.render.stress_set import write_stress_set
 
     talk = Talk(quiet=quiet)
     check_free(folder, overwrite=overwrite)
-    read = read_recipe(find_recipe(recipe), CATALOGUE)
+    read = read_recipe(recipe)
     glyphs = glyphs_from(source, seed=read.seed)
-    talk.say(f"glyphs    {in_a_line(glyphs)}")
-    for note in glyphs.provenance.notes:
-        talk.say(f"          {note}")
+    talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
     with talk.progress("rendering") as told:
         manifest = write_stress_set(
             read, glyphs, folder, kind=kind, overwrite=overwrite, progress=told
         )
+    talk.facts("left out", manifest["left_out"])
     talk.say(f"cells     {many(len(manifest['cells']), 'cell')} as {kind} in {folder / 'cells'}")
     talk.say(f"sheets    {many(len(manifest['sweeps']), 'picture')} in {folder / 'sheets'}")
     talk.say(f"digest    {manifest['digest']}")

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import shlex
+import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
-import numpy as np
 
+from gen.cli.process import again, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk
-from gen.core.errors import ModelError
+from gen.core.errors import InkdriftError, ModelError
 
 if TYPE_CHECKING:
+    import numpy as np
+
     from gen.evaluate.model import Model
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 
@@ -35,7 +37,7 @@ _FIRST_LOOK = 256
 )
 @click.option(
     "--floor",
-    type=click.FloatRange(min=0, max=1, min_open=True),
+    type=float,
     default=0.9,
     show_default=True,
     help="The accuracy that a tolerance keeps.",
@@ -68,7 +70,7 @@ _FIRST_LOOK = 256
 )
 @click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
 @click.option("--overwrite", is_flag=True, help="Replace what is in the folder.")
-@click.option("--quiet", is_flag=True, help="Say nothing but errors.")
+@click.option("--quiet", is_flag=True, help="Print nothing but the summary, or --json, and errors.")
 def report(
     *,
     model: str,
@@ -98,32 +100,37 @@ def report(
     from gen.evaluate.model import load_model
     from gen.evaluate.show_input import save_input
     from gen.perturb.recipes import read_recipe
+    from gen.render.plan import make_plan
     from gen.report.make import make_report
 
     talk = Talk(quiet=quiet)
+    _check_floor(floor)
     check_free(folder, overwrite=overwrite)
     read = read_recipe(recipe)
-    loaded = load_model(model, expects=_expects(layout, values, dtype, takes_ink))
-    glyphs = glyphs_from(source, seed=read.seed)
-    talk.say(f"glyphs    {in_a_line(glyphs)}")
-    for note in glyphs.provenance.notes:
-        talk.say(f"          {note}")
-    first = _look(loaded, glyphs)
-    assert loaded.look is not None
-    talk.say(str(loaded.look))
-    with talk.progress("scoring") as told:
-        made = make_report(loaded, read, glyphs, floor=floor, command=_command(), progress=told)
-    with whole_folder(folder, overwrite=overwrite) as scratch:
-        made.save(scratch)
-        if show_input:
-            for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
-                talk.say(line)
+    expects = _expects(layout, values, dtype, takes_ink)
+    with standard_output_kept():
+        loaded = load_model(model, expects=expects)
+        glyphs = glyphs_from(source, seed=read.seed)
+        talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
+        make_plan(read, glyphs.frame)  # before anything slow, what this frame can't hold
+        first = _look(loaded, glyphs)
+        assert loaded.look is not None
+        talk.say(str(loaded.look))
+        command = again(sys.argv[1:])
+        with talk.progress("scoring") as told:
+            made = make_report(loaded, read, glyphs, floor=floor, command=command, progress=told)
+        with whole_folder(folder, overwrite=overwrite) as scratch:
+            made.save(scratch)
+            if show_input:
+                for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
+                    talk.say(line)
     if as_json:
         from gen.report.document import as_text
 
         click.echo(as_text(made.as_dict()), nl=False)
     else:
-        click.echo(made.as_text(width=_columns()))
+        talk.say()
+        click.echo(made.as_text(width=_columns(), blocks=shows_blocks()))
     talk.say(_time_split(made.evaluation.seconds))
     talk.say(f"written   {folder / 'report.html'}, report.json and curves.csv beside it")
 
@@ -132,6 +139,8 @@ def _look(
     model: Model, glyphs: RasterGlyphs | StrokeGlyphs
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
     """Have the first look at some nominal glyphs, spread over the set, and return them."""
+    import numpy as np
+
     from gen.render.engine import Renderer
     from gen.render.plan import Plan
 
@@ -152,18 +161,38 @@ def _expects(
         if value is not None
     }
     if values is not None:
-        low, _, high = values.partition("..")
-        try:
-            said["low"], said["high"] = float(low), float(high)
-        except ValueError:
-            raise ModelError(
-                "--values", "not a range", got=values, allowed="LOW..HIGH, such as 0..255"
-            ) from None
+        said["low"], said["high"] = _range(values)
     return said
 
 
-def _command() -> str:
-    return shlex.join(["gen", *sys.argv[1:]])
+def _range(values: str) -> tuple[float, float]:
+    first, _, second = values.partition("..")
+    try:
+        low, high = float(first), float(second)
+    except ValueError:
+        low = high = math.nan
+    if not (math.isfinite(low) and math.isfinite(high)):
+        raise ModelError("--values", "not a range", got=values, allowed="LOW..HIGH, such as 0..255")
+    if not low < high:
+        raise ModelError(
+            "--values",
+            "the first value must be below the second",
+            got=values,
+            hint="--takes-ink dark, if full ink is the lower value",
+        )
+    return low, high
+
+
+def _check_floor(floor: float) -> None:
+    if not 0 < floor <= 1:
+        percent = 1 < floor <= 100
+        raise InkdriftError(
+            "--floor",
+            "not an accuracy",
+            got=f"{floor:g}",
+            allowed="over 0 and at most 1",
+            hint=f"{floor / 100:g}, if {floor:g} % is meant" if percent else None,
+        )
 
 
 def _columns() -> int:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.talk import many
 from gen.core.errors import GlyphError
 
 if TYPE_CHECKING:
@@ -34,7 +35,13 @@ class Source:
     frame: tuple[int, int] | None
 
 
-class FrameSize(click.ParamType[tuple[int, int]]):
+if TYPE_CHECKING:
+    _FrameParam = click.ParamType[tuple[int, int]]
+else:
+    _FrameParam = click.ParamType  # not subscriptable in older releases
+
+
+class FrameSize(_FrameParam):
     """A frame: "32" or "28x36", height first."""
 
     name = "HxW"
@@ -121,14 +128,22 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
     GlyphError
         If the source can't be read, or an option doesn't go with it.
     """
-    from gen.glyphs.classes import parse_classes
-
-    classes = None if source.classes is None else parse_classes(source.classes)
+    classes = None if source.classes is None else _class_names(source.classes)
     if source.glyphs == STROKES:
         from gen.glyphs.strokes import write_strokes
 
         if source.labels is not None:
-            raise GlyphError("--labels", "the built-in strokes have labels of their own")
+            raise GlyphError(
+                "--labels",
+                "the built-in strokes have labels of their own",
+                hint="--glyphs SOURCE as well, or leave --labels out",
+            )
+        if source.ink != "auto":
+            raise GlyphError(
+                "--ink",
+                "the built-in strokes have no ink to be told",
+                hint="--takes-ink says what a model takes",
+            )
         return write_strokes(
             classes=classes or tuple("0123456789"),
             count=source.count or _STROKE_COUNT,
@@ -147,9 +162,24 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
     loaded = load_glyphs(source.glyphs, labels=source.labels, classes=classes, ink=source.ink)
     # Blanks are noted in the provenance of what is left.
     inked, _ = without_blanks(loaded)
-    if source.count is not None and source.count < len(inked):
-        inked = sample(inked, source.count, seed=seed)
-    return inked
+    if source.count is None:
+        return inked
+    if source.count > len(inked):
+        note = f"--count {source.count:,} is more than there are; all {len(inked):,} are used"
+        told = replace(inked.provenance, notes=(*inked.provenance.notes, note))
+        return replace(inked, provenance=told)
+    return sample(inked, source.count, seed=seed)
+
+
+def _class_names(text: str) -> tuple[str, ...]:
+    from gen.glyphs.classes import parse_classes
+
+    try:
+        return parse_classes(text)
+    except GlyphError as error:
+        raise GlyphError(
+            "--classes", error.fact, got=error.got, allowed=error.allowed, hint=error.hint
+        ) from error
 
 
 def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
@@ -157,9 +187,10 @@ def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
     high, wide = glyphs.frame
     classes = glyphs.classes
     source = glyphs.provenance
-    place = "written by hand" if source.kind == "strokes" else f"from {source.kind} {source.name}"
+    place = "built-in strokes" if source.kind == "strokes" else f"{source.kind} {source.name}"
     few = classes if len(classes) <= _FEW else (*classes[: _FEW - 2], "...", classes[-1])
     return (
-        f"{len(glyphs):,} glyphs of {len(classes)} classes ({' '.join(few)}), "
+        f"{many(len(glyphs), 'glyph')} of {many(len(classes), 'class', 'classes')} "
+        f"({' '.join(few)}), "
         f"{high} x {wide} px, {place}"
     )

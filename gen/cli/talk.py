@@ -20,11 +20,16 @@ class Talk:
         if not self.quiet:
             click.echo(line, err=True)
 
+    def facts(self, name: str, lines: tuple[str, ...] | list[str]) -> None:
+        """Lines under one name, which stands before the first."""
+        for number, line in enumerate(lines):
+            self.say(f"{'' if number else name:<10}{line}")
+
     @contextmanager
     def progress(self, label: str) -> Iterator[Callable[[int, int], None]]:
         """A bar with time left, when standard error is a terminal; else nothing."""
-        stream = sys.stderr
-        if self.quiet or not stream.isatty():
+        stream = sys.stderr  # None when it was closed
+        if self.quiet or stream is None or not stream.isatty():
             yield lambda done, total: None
             return
         bar = click.progressbar(length=1, label=label, file=stream, show_eta=True)
