@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import sys
+from collections.abc import Generator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
@@ -17,6 +19,27 @@ from gen.glyphs.load import load_glyphs
 # The same examples in every run, none failed for being slow, nothing kept on disk.
 settings.register_profile("steady", derandomize=True, deadline=None, database=None)
 settings.load_profile("steady")
+
+
+REQUIRED = "INKDRIFT_REQUIRE_OPEN_DATA"
+"""Set to 1 where a test must not be skipped for want of the MNIST files."""
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(
+    item: pytest.Item,
+) -> Generator[None, pytest.TestReport, pytest.TestReport]:
+    report = yield
+    if report.skipped and os.environ.get(REQUIRED) == "1" and needs_open_data(item):
+        report.outcome = "failed"
+        report.longrepr = f"skipped, though {REQUIRED} is 1: {report.longrepr}"
+    return report
+
+
+def needs_open_data(item: pytest.Item) -> bool:
+    """Whether a test is marked so, or asks for the files without being marked."""
+    asked = {"open_data", "open_digits"} & set(getattr(item, "fixturenames", ()))
+    return item.get_closest_marker("open_data") is not None or bool(asked)
 
 
 @dataclass(frozen=True)

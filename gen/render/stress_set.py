@@ -64,6 +64,25 @@ def write_stress_set(
         If the glyphs can't be written in that format.
     OutputError
         If the folder can't be written.
+
+    Examples
+    --------
+    >>> import tempfile
+    >>> from gen import parse_recipe, write_strokes
+    >>> recipe = parse_recipe('''
+    ... title = "Drifting focus"
+    ... [[sweep]]
+    ... perturbation = "blur"
+    ... unit = "px"
+    ... levels = [0, 1]
+    ... ''')
+    >>> folder = Path(tempfile.mkdtemp()) / "focus"
+    >>> manifest = write_stress_set(recipe, write_strokes(classes="7", count=2), folder)
+    >>> [(cell["name"], cell["count"]) for cell in manifest["cells"]]
+    [('nominal', 2), ('01-blur+1px', 2)]
+    >>> with np.load(folder / "cells" / "01-blur+1px.npz") as cell:
+    ...     cell["images"].shape
+    (2, 28, 28)
     """
     plan = make_plan(recipe, glyphs.frame)
     if kind == "idx" and len(glyphs.classes) > 256:

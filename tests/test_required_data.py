@@ -1,0 +1,34 @@
+"""Where the MNIST files are required, a test that does without them has failed."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+ONE_TEST = "tests/outside/test_open_digits.py"
+
+
+@pytest.mark.parametrize(("required", "code", "says"), [("0", 0, "skipped"), ("1", 1, "REQUIRE")])
+def test_a_test_without_its_files_is_skipped_or_fails(
+    required: str, code: int, says: str, tmp_path: Path
+) -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-m", "open_data", ONE_TEST],
+        cwd=ROOT,
+        env={
+            **os.environ,
+            "INKDRIFT_OPEN_DATA": str(tmp_path / "nowhere"),
+            "INKDRIFT_REQUIRE_OPEN_DATA": required,
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == code, done.stdout
+    assert says in done.stdout
+    assert " passed" not in done.stdout
