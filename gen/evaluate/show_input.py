@@ -80,9 +80,9 @@ def save_input(
         f"input     {array.dtype} {array.shape}",
         f"          least {least:g}, greatest {greatest:g}, mean {facts['mean']:.6g},"
         f" {zeros * 100:.1f} % exactly 0",
-        f"          input.png: {'all' if all_shown else f'the first {len(shown)}'},"
+        f"          input.png shows {'them all' if all_shown else f'the first {len(shown)}'},"
         f" {least:g} black to {greatest:g} white",
-        "          input.npy: the array itself; input.json: these numbers",
+        "          input.npy is the array itself, input.json has these numbers",
     )
 
 

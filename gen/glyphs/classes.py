@@ -139,7 +139,7 @@ def understood_labels(
         first = int(np.flatnonzero(~good)[0])
         raise GlyphError(
             where,
-            f"label {first} stands for no class",
+            f"the label of picture {first} stands for no class",
             got=values[first],
             allowed=f"whole numbers 0 to {limit}",
         )

@@ -102,7 +102,7 @@ def _no_classes(path: Path, loose: list[str]) -> GlyphError:
     return GlyphError(
         str(path),
         "the folder has no class folders, so nothing in it is labelled",
-        got=f"{len(loose)} files, first {loose[0]}",
+        got=f"{len(loose)} file{'s' * (len(loose) != 1)}, first {loose[0]}",
         allowed=_LAYOUT,
         hint=hint,
     )

@@ -77,7 +77,7 @@ def _decoded(where: str, file: BinaryIO) -> Picture:
             where, "not a picture", hint="take it out of the folder, or save it again as PNG"
         ) from cause
     except (Image.DecompressionBombError, Image.DecompressionBombWarning) as cause:
-        raise _too_large(where, str(cause)) from cause
+        raise _too_large(where, f"over {Image.MAX_IMAGE_PIXELS:,} pixels") from cause
     with opened as image:
         if image.width * image.height > MOST_PIXELS:
             raise _too_large(where, f"{image.height:,} x {image.width:,} px")

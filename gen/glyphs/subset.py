@@ -37,7 +37,7 @@ def without_blanks(glyphs: RasterGlyphs) -> tuple[RasterGlyphs, tuple[str, ...]]
             glyphs.provenance.name,
             "no glyph has any ink",
             got=f"{len(glyphs):,} pictures of one even tone",
-            hint="look at one of the pictures; if ink is dark on bright paper, say so",
+            hint="look at one of the pictures; if its ink is dark, say so (--ink dark)",
         )
     few = ", ".join(str(place) for place in blank[:_NAMED]) + (
         " ..." if len(blank) > _NAMED else ""

@@ -104,10 +104,10 @@ def test_named_classes_take_as_many_names_and_no_more(tags: np.ndarray) -> None:
 @pytest.mark.parametrize(
     ("labels", "said"),
     [
-        ([0, 1, 256], r"label 2 stands for no class\n.*256\n.*0 to 255"),
-        ([0, -1, 2], "label 1 stands for no class"),
-        ([0.0, 0.5, 1.0], "label 1 stands for no class"),
-        ([0.0, np.nan, 1.0], "label 1 stands for no class"),
+        ([0, 1, 256], r"the label of picture 2 stands for no class\n.*256\n.*0 to 255"),
+        ([0, -1, 2], "the label of picture 1 stands for no class"),
+        ([0.0, 0.5, 1.0], "the label of picture 1 stands for no class"),
+        ([0.0, np.nan, 1.0], "the label of picture 1 stands for no class"),
         ([[1, 0], [0, 1]], "take the index of the 1 in each row"),
         ([], "no labels in it"),
         ([1j], "neither numbers nor names"),
