@@ -141,8 +141,8 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
         if source.ink != "auto":
             raise GlyphError(
                 "--ink",
-                "the built-in strokes have no ink to be told",
-                hint="--takes-ink says what a model takes",
+                "this says how pictures show their ink, and the built-in strokes are no pictures",
+                hint="leave --ink out",
             )
         return write_strokes(
             classes=classes or tuple("0123456789"),

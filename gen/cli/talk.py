@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
@@ -32,7 +33,9 @@ class Talk:
         if self.quiet or stream is None or not stream.isatty():
             yield lambda done, total: None
             return
-        bar = click.progressbar(length=1, label=label, file=stream, show_eta=True)
+        room = shutil.get_terminal_size().columns - len(label) - len("  []  100%  00:00:00 ")
+        width = max(4, min(36, room))
+        bar = click.progressbar(length=1, label=label, file=stream, width=width)
         with bar:
 
             def told(done: int, total: int) -> None:
