@@ -11,7 +11,9 @@ import subprocess
 import sys
 from dataclasses import dataclass, field
 from pathlib import Path
+from types import ModuleType
 from typing import Any
+from unittest.mock import patch
 
 from gen import parse_recipe
 from tests.docs.blocks import Block, fenced_blocks
@@ -39,7 +41,12 @@ class Run:
     done: list[Block] = field(default_factory=list)
     left_out: dict[int, str] = field(default_factory=dict)
     output: str = ""
-    names: dict[str, Any] = field(default_factory=lambda: {"__name__": "__document__"})
+    module: ModuleType = field(default_factory=lambda: ModuleType("document"))
+
+    @property
+    def names(self) -> dict[str, Any]:
+        """The namespace that its Python blocks share."""
+        return vars(self.module)
 
 
 def run_document(path: Path, folder: Path) -> Run:
@@ -58,7 +65,8 @@ def run_document(path: Path, folder: Path) -> Run:
         At the first block that fails, naming its line.
     """
     run = Run(folder)
-    with contextlib.chdir(folder):
+    # Dataclasses look their module up by name.
+    with contextlib.chdir(folder), patch.dict(sys.modules, {run.module.__name__: run.module}):
         for block in fenced_blocks(path.read_text("utf-8")):
             try:
                 _run_block(block, run)
@@ -80,7 +88,7 @@ def _run_block(block: Block, run: Run) -> None:
     if named := _FILE.fullmatch(block.note):
         (run.folder / named["name"]).write_text(block.text, encoding="utf-8")
         if block.language == "python":
-            compile(block.text, named["name"], "exec")
+            compile(block.text, named["name"], "exec", dont_inherit=True)
     elif block.note == _OUTPUT:
         _hold_to_output(block, run.output)
     elif block.language == "sh":
@@ -123,7 +131,8 @@ def _run_python(block: Block, run: Run) -> None:
     if _DIRECTIVE.match(block.note):
         raise DocumentError(f"the comment above can't be understood: {block.note!r}")
     if ">>>" not in block.text:
-        exec(compile(block.text, f"block at line {block.line}", "exec"), run.names)
+        code = compile(block.text, f"block at line {block.line}", "exec", dont_inherit=True)
+        exec(code, run.names)
         return
     options = doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS
     session = doctest.DocTestParser().get_doctest(block.text, run.names, "block", None, block.line)
