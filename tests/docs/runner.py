@@ -9,11 +9,11 @@ import os
 import re
 import subprocess
 import sys
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 from types import ModuleType
 from typing import Any
-from unittest.mock import patch
 
 from gen import parse_recipe
 from tests.docs.blocks import Block, fenced_blocks
@@ -65,8 +65,7 @@ def run_document(path: Path, folder: Path) -> Run:
         At the first block that fails, naming its line.
     """
     run = Run(folder)
-    # Dataclasses look their module up by name.
-    with contextlib.chdir(folder), patch.dict(sys.modules, {run.module.__name__: run.module}):
+    with contextlib.chdir(folder), _known(run.module):
         for block in fenced_blocks(path.read_text("utf-8")):
             try:
                 _run_block(block, run)
@@ -76,6 +75,16 @@ def run_document(path: Path, folder: Path) -> Run:
                 fact = f"{type(error).__name__}: {error}"
                 raise DocumentError(f"{path.name}:{block.line}: {fact}") from error
     return run
+
+
+@contextlib.contextmanager
+def _known(module: ModuleType) -> Iterator[None]:
+    """Let dataclasses look the document's module up by its name."""
+    sys.modules[module.__name__] = module
+    try:
+        yield
+    finally:
+        del sys.modules[module.__name__]
 
 
 def _run_block(block: Block, run: Run) -> None:
