@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from gen.perturb import file, ink, lens, pose
+from gen.perturb import file, ink, lens, pose, sensor
 from gen.perturb.base import Perturbation
 from gen.recipe.model import Catalogue
 
 PERTURBATIONS: dict[str, Perturbation] = {
     perturbation.entry.name: perturbation
-    for station in (ink, pose, lens, file)
+    for station in (ink, pose, lens, sensor, file)
     for perturbation in station.PERTURBATIONS
 }
 """Every perturbation by name, in the order of the path of light."""

@@ -20,6 +20,7 @@ from gen.recipe.model import Entry, Level, Unit
 
 Pixels = NDArray[np.uint8]
 Real = NDArray[np.float64]
+Whole = NDArray[np.intp]
 
 STATIONS = ("ink", "pose", "lens", "sensor", "file")
 """The path of light: the order in which things happen to a mark."""
@@ -56,6 +57,14 @@ class WidthChange(Effect):
     ratio: float | None = None
 
 
+@dataclass(frozen=True)
+class DryPen(Effect):
+    """The pen runs dry in places: `share` of the stroke is left bare, in gaps of `gap_px`."""
+
+    share: float
+    gap_px: float
+
+
 class PoseChange(Effect, ABC):
     """The mark is laid elsewhere: an affine map of the plane, shared or one a glyph."""
 
@@ -82,6 +91,29 @@ class Blur(Effect):
     sigma_px: float
 
 
+@dataclass(frozen=True)
+class MotionBlur(Effect):
+    """The mark moves while the shutter is open: an even smear in a straight line.
+
+    Attributes
+    ----------
+    length_px
+        Length of the smear; its variance along the line is length squared over 12.
+    way
+        (dy, dx), a unit vector along the line.
+    """
+
+    length_px: float
+    way: tuple[float, float]
+
+
+@dataclass(frozen=True)
+class Resolution(Effect):
+    """A sensor with this share of the pixels a side; its squares are enlarged back."""
+
+    ratio: float
+
+
 class FileFault(Effect, ABC):
     """A program writes or reads the file wrongly: whole pixels go elsewhere or change value."""
 
@@ -93,6 +125,28 @@ class FileFault(Effect, ABC):
         ----------
         images
             ndarray of shape (n, H, W), uint8; not changed.
+        """
+
+
+class PictureChange(Effect, ABC):
+    """Light and dust on the way to the sensor, and the sensor's own noise: values change.
+
+    What is drawn by lot depends on the seed and on the index of the glyph alone, so a glyph
+    looks the same by itself as in any batch, and draws are shared by all levels.
+    """
+
+    @abstractmethod
+    def apply(self, images: Pixels, *, seed: int, indices: Whole) -> Pixels:
+        """The pictures as the sensor records them.
+
+        Parameters
+        ----------
+        images
+            ndarray of shape (n, H, W), uint8, ink bright; not changed.
+        seed
+            The recipe's.
+        indices
+            ndarray of shape (n,), intp: which glyph of its set each picture shows.
         """
 
 

@@ -6,70 +6,23 @@ code as the training pictures, so a held-out score cannot see them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
 from gen.core.errors import LevelError
-from gen.perturb.base import Effect, FileFault, Perturbation, Pixels
+from gen.perturb.base import Effect, FileFault, Perturbation
+from gen.perturb.faults import (
+    FewerBits,
+    Inverted,
+    Mirrored,
+    QuarterTurned,
+    Ranged,
+    SlippedRows,
+    SwappedAxes,
+)
+from gen.perturb.jpeg import Compressed
 from gen.recipe.model import Entry, Level, Option, Unit
 
 TIMES = Unit("times", nominal=0.0, low=0.0, high=1.0, whole=True)
-
-
-@dataclass(frozen=True)
-class SlippedRows(FileFault):
-    """Each picture is read so many bytes early; what falls off one end comes in at the other."""
-
-    early_bytes: int
-
-    def apply(self, images: Pixels) -> Pixels:
-        """The bytes of each picture, rolled as one long row."""
-        flat = images.reshape(len(images), -1)
-        return np.roll(flat, self.early_bytes, axis=1).reshape(images.shape)
-
-
-@dataclass(frozen=True)
-class SwappedAxes(FileFault):
-    """Rows are read as columns."""
-
-    def apply(self, images: Pixels) -> Pixels:
-        """The transpose of each picture."""
-        return np.ascontiguousarray(images.transpose(0, 2, 1))
-
-
-@dataclass(frozen=True)
-class Mirrored(FileFault):
-    """Pictures are read backwards along x, along y, or both (a half turn)."""
-
-    along: str
-
-    def apply(self, images: Pixels) -> Pixels:
-        """The mirror image of each picture."""
-        step = {"x": np.s_[:, :, ::-1], "y": np.s_[:, ::-1], "both": np.s_[:, ::-1, ::-1]}
-        return np.ascontiguousarray(images[step[self.along]])
-
-
-@dataclass(frozen=True)
-class Inverted(FileFault):
-    """Ink is taken for paper and paper for ink."""
-
-    def apply(self, images: Pixels) -> Pixels:
-        """255 less each grey level."""
-        return np.asarray(255 - images, dtype=np.uint8)
-
-
-@dataclass(frozen=True)
-class Ranged(FileFault):
-    """Full ink is written as this grey level, and the rest in proportion."""
-
-    full: float
-
-    def apply(self, images: Pixels) -> Pixels:
-        """Each grey level in proportion, rounded to the nearest."""
-        table = np.floor(np.arange(256) * self.full / 255 + 0.5).astype(np.uint8)
-        return np.asarray(table[images], dtype=np.uint8)
 
 
 class RowSlip(Perturbation):
@@ -268,12 +221,116 @@ class ValueRange(Perturbation):
         )
 
 
+class QuarterTurns(Perturbation):
+    """The picture on its side."""
+
+    entry: ClassVar[Entry] = Entry(
+        name="quarter-turns",
+        station="file",
+        meaning="the picture is turned by so many quarters, anticlockwise",
+        units=(Unit("quarters", nominal=0.0, low=0.0, high=3.0, whole=True),),
+    )
+
+    def check(
+        self,
+        level: Level,
+        *,
+        unit: Unit,
+        options: dict[str, Level | None],
+        frame: tuple[int, int],
+        where: str,
+    ) -> None:
+        """Refuse an odd number in a frame that isn't square: its shape would change."""
+        super().check(level, unit=unit, options=options, frame=frame, where=where)
+        if float(level) % 2 and frame[0] != frame[1]:
+            raise LevelError(
+                where,
+                "an odd number of quarter turns needs a square frame",
+                got=f"{float(level):g} quarters in a {frame[0]} x {frame[1]} frame",
+                allowed="0 or 2 quarters in this frame",
+                hint="leave this level out for these glyphs",
+            )
+
+    def effect(
+        self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]
+    ) -> Effect:
+        """Whole pixels turned."""
+        del unit, options, frame
+        return QuarterTurned(int(float(level)))
+
+    def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
+        """An orientation mark, or axes exchanged and then mirrored."""
+        del unit, options
+        said = {1: "on their left side", 2: "upside down", 3: "on their right side"}
+        return (
+            f"its training pictures lay {said.get(int(float(level)), 'as these do')}: an "
+            "orientation mark in the file that one side obeys and the other doesn't"
+        )
+
+
+class BitDepth(Perturbation):
+    """Fewer grey levels in the file."""
+
+    entry: ClassVar[Entry] = Entry(
+        name="bit-depth",
+        station="file",
+        meaning="grey levels are stored with so many bits: 2**bits of them, 0 and 255 among them",
+        units=(Unit("bits", nominal=8.0, low=1.0, high=8.0, whole=True),),
+    )
+
+    def effect(
+        self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]
+    ) -> Effect:
+        """Each value at the nearest that is left."""
+        del unit, options, frame
+        return FewerBits(int(float(level)))
+
+    def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
+        """A threshold, or a file format with few grey levels."""
+        del unit, options
+        bits = int(float(level))
+        how = "a threshold" if bits == 1 else "a format with fewer grey levels"
+        return (
+            f"its training pictures had {2**bits} grey levels: {how} on one side and not on the "
+            "other"
+        )
+
+
+class Jpeg(Perturbation):
+    """Lossy compression as in JPEG files."""
+
+    entry: ClassVar[Entry] = Entry(
+        name="jpeg",
+        station="file",
+        meaning="compressed as a JPEG file of this quality and read back; 100: not compressed",
+        units=(Unit("quality", nominal=100.0, low=1.0, high=100.0, whole=True),),
+    )
+
+    def effect(
+        self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]
+    ) -> Effect:
+        """Compressed and read back."""
+        del unit, options, frame
+        return Compressed(int(float(level)))
+
+    def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
+        """Training pictures kept as JPEG files."""
+        del unit, options
+        return (
+            f"pictures stored as JPEG of quality {float(level):g} suit it better, as they do when "
+            "its training pictures were kept as such files and these were not"
+        )
+
+
 PERTURBATIONS = (
     RowSlip(),
     AxisSwap(),
     Mirror(),
     HalfTurn(),
+    QuarterTurns(),
     InkPolarity(),
     ValueRange(),
+    BitDepth(),
+    Jpeg(),
 )
 """In the order in which they happen when several do."""

@@ -13,6 +13,7 @@ import numpy as np
 
 from gen.core.exact import cos_sin_deg
 from gen.perturb.base import Effect, Marks, Perturbation, PoseChange, Real
+from gen.perturb.directions import along_option, way
 from gen.recipe.model import Entry, Level, Option, Unit
 
 ABOUT = Option(
@@ -71,16 +72,7 @@ class Translation(Perturbation):
         station="pose",
         meaning="the mark is moved; positive is right (x), down (y), or towards the angle given",
         units=(Unit("px", nominal=0.0),),
-        options=(
-            Option(
-                "along",
-                default="x",
-                choices=("x", "y"),
-                low=-360.0,
-                high=360.0,
-                meaning="x, y, or a direction in degrees anticlockwise from x",
-            ),
-        ),
+        options=(along_option("x, y, or a direction in degrees anticlockwise from x"),),
     )
 
     def limits(
@@ -97,13 +89,8 @@ class Translation(Perturbation):
     ) -> Effect:
         """A shift."""
         del unit, frame
-        amount, along = float(level), options.get("along", "x")
-        if along == "x":
-            return Linear(shift_px=(0.0, amount))
-        if along == "y":
-            return Linear(shift_px=(amount, 0.0))
-        cosine, sine = cos_sin_deg(float(along if along is not None else 0.0))
-        return Linear(shift_px=(-sine * amount, cosine * amount))
+        down, right = way(options.get("along"))
+        return Linear(shift_px=(down * float(level), right * float(level)))
 
     def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
         """A slip in a decoder, or another way of centring."""

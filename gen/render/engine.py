@@ -24,11 +24,13 @@ from gen.perturb.base import (
     Effect,
     FileFault,
     Marks,
+    PictureChange,
     PoseChange,
     WidthChange,
 )
 from gen.render import affine, overlap
 from gen.render.coverage import draw
+from gen.render.laying import composed, draw_counting, moved_strokes, with_pen
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.plan import Cell, Plan, Step
 
@@ -176,6 +178,10 @@ class Block:
                 share = _weighed_share(images, kept(self._frame, effect.sigma_px).reshape(-1))
                 lost = 1.0 - (1.0 - lost) * share
                 images = blur(images, effect.sigma_px)
+            elif isinstance(effect, PictureChange):
+                images = effect.apply(
+                    images, seed=self._renderer.plan.recipe.seed, indices=self.indices
+                )
             elif isinstance(effect, FileFault):
                 images = effect.apply(images)
             else:  # a new kind of effect has to be taught to the renderer
@@ -199,15 +205,15 @@ class Block:
         self, strokes: Strokes, widths: list[WidthChange], poses: list[PoseChange]
     ) -> tuple[Pixels, Real]:
         for width in widths:
-            strokes = _with_pen(strokes, width)
+            strokes = with_pen(strokes, width)
         if poses:
             marks = Marks(np.empty((0, 2)), np.empty((0, 4)))
             if any(pose.needs_marks for pose in poses):
                 # The pen is part of the mark: its box is that of the strokes as they now are.
                 drawn = self.nominal if not widths else draw(strokes, self._frame)
                 marks = stroke_marks(strokes, drawn)
-            strokes = _moved(strokes, _composed(poses, marks, self._frame))
-        return _draw_counting(strokes, self._frame)
+            strokes = moved_strokes(strokes, composed(poses, marks, self._frame))
+        return draw_counting(strokes, self._frame)
 
     def _move_laid(self, widths: list[WidthChange], poses: list[PoseChange]) -> tuple[Pixels, Real]:
         images = self.nominal
@@ -224,7 +230,7 @@ class Block:
         marks = Marks(np.empty((0, 2)), np.empty((0, 4)))
         if any(pose.needs_marks for pose in poses):
             marks = picture_marks(images)
-        forward = _composed(poses, marks, self._frame)
+        forward = composed(poses, marks, self._frame)
         share = affine.inside_share(forward, self._frame)
         if forward.ndim == 2:
             source = self._pixel_major if images is self.nominal else _pixel_major(images)
@@ -233,76 +239,6 @@ class Block:
         else:
             moved = overlap.apply_each(forward, images)
         return moved, 1.0 - _weighed_share(images, share)
-
-
-def _composed(poses: list[PoseChange], marks: Marks, frame: tuple[int, int]) -> Real:
-    """One map for several poses, the first of them done first."""
-    whole: Real | None = None
-    for pose in poses:
-        step = pose.affine(marks, frame)
-        whole = step if whole is None else affine.compose(step, whole)
-        if pose is not poses[-1]:
-            marks = _marks_moved(marks, step)
-    assert whole is not None
-    return whole
-
-
-def _marks_moved(marks: Marks, forward: Real) -> Marks:
-    """Centroid and box after a map: the centroid exactly, the box as that of its corners."""
-    if not len(marks.centroid):
-        return marks
-    points = np.stack(
-        [marks.centroid] + [marks.box[:, [y, x]] for y in (0, 2) for x in (1, 3)], axis=1
-    )
-    moved = _map_points(points, forward)
-    corners = moved[:, 1:]
-    return Marks(moved[:, 0], np.concatenate([corners.min(axis=1), corners.max(axis=1)], axis=1))
-
-
-def _map_points(points: Real, forward: Real) -> Real:
-    """Points (n, k, 2) under a map (2, 3) or (n, 2, 3), element by element."""
-    m = forward if forward.ndim > 2 else forward[None]
-    y, x = points[..., 0], points[..., 1]
-    return np.stack(
-        [
-            m[:, 0, 0, None] * y + m[:, 0, 1, None] * x + m[:, 0, 2, None],
-            m[:, 1, 0, None] * y + m[:, 1, 1, None] * x + m[:, 1, 2, None],
-        ],
-        axis=-1,
-    )
-
-
-def _moved(strokes: Strokes, forward: Real) -> Strokes:
-    count, pieces = strokes.width_px.shape
-    points = _map_points(strokes.segments.reshape(count, pieces * 2, 2), forward)
-    det = forward[..., 0, 0] * forward[..., 1, 1] - forward[..., 0, 1] * forward[..., 1, 0]
-    ratio = np.sqrt(np.abs(det)).reshape(-1, 1)
-    return Strokes(points.reshape(count, pieces, 2, 2), strokes.width_px * ratio)
-
-
-def _with_pen(strokes: Strokes, change: WidthChange) -> Strokes:
-    """The same strokes with another pen; a pen can't be narrower than nothing."""
-    if change.ratio is not None:
-        return Strokes(strokes.segments, strokes.width_px * change.ratio)
-    return Strokes(strokes.segments, np.maximum(strokes.width_px + change.added_px, 0.0))
-
-
-def _draw_counting(strokes: Strokes, frame: tuple[int, int]) -> tuple[Pixels, Real]:
-    """Draw, and count what fell outside by drawing those glyphs on a larger sheet."""
-    images = draw(strokes, frame)
-    half = (0.5 * strokes.width_px)[..., None]
-    low = (strokes.segments.min(axis=2) - half).min(axis=1)
-    high = (strokes.segments.max(axis=2) + half).max(axis=1)
-    out = ((low < -0.5) | (high > np.array(frame) - 0.5)).any(axis=1)
-    lost = np.zeros(len(images))
-    if out.any():
-        margin = np.array(frame)
-        sheet = Strokes(strokes.segments[out] + margin, strokes.width_px[out])
-        whole = draw(sheet, (3 * frame[0], 3 * frame[1])).sum(axis=(1, 2), dtype=np.int64)
-        inside = images[out].sum(axis=(1, 2), dtype=np.int64)
-        # A mark that is off the larger sheet altogether has lost everything.
-        lost[out] = np.where(whole > 0, 1.0 - inside / np.maximum(whole, 1), 1.0)
-    return images, lost
 
 
 def _weighed_share(images: Pixels, share: Real) -> Real:
