@@ -14,7 +14,12 @@ from typing import NoReturn
 
 import click
 
-from gen.cli.process import Ended, end_like_interrupted, program_name
+from gen.cli.process import (
+    Ended,
+    end_like_interrupted,
+    open_closed_streams,
+    program_name,
+)
 from gen.core.errors import InkdriftError
 from gen.core.version import VERSION
 
@@ -77,6 +82,7 @@ def cli() -> None:
 
 def run() -> None:
     """Run the command line; bad input ends with 2, an interrupt with 130."""
+    open_closed_streams()
     end_like_interrupted()
     for stream in (sys.stdout, sys.stderr):
         # A file's name may hold bytes that are no text, and not every terminal knows every letter.

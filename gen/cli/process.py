@@ -76,16 +76,10 @@ def _escaped(character: str) -> str:
 @contextmanager
 def standard_output_kept() -> Iterator[None]:
     """Send to standard error whatever reaches file descriptor 1 inside, from any language."""
-    sys.stdout and sys.stdout.flush()
-    try:
-        kept = os.dup(1)
-    except OSError:  # closed: nothing can be mixed up
-        yield
-        return
-    try:
-        os.dup2(2, 1)
-    except OSError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+    if sys.stdout is not None:
+        sys.stdout.flush()
+    kept = os.dup(1)
+    os.dup2(2, 1)
     try:
         yield
     finally:
@@ -93,6 +87,30 @@ def standard_output_kept() -> Iterator[None]:
             sys.__stdout__.flush()  # what was printed inside and still waits in the buffer
         os.dup2(kept, 1)
         os.close(kept)
+
+
+def open_closed_streams() -> None:
+    """Put the null device where a standard stream was closed.
+
+    Or else the next file to be opened would take its number, and get what programs
+    print to that number.
+    """
+    for number in (0, 1, 2):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)  # takes the lowest number that is free: this one
+
+
+def plain(text: str) -> str:
+    """Text for a terminal that knows no curly quotes.
+
+    Examples
+    --------
+    >>> plain("\u201c3\u201d")
+    '"3"'
+    """
+    return text.translate({0x201C: '"', 0x201D: '"', 0x2018: "'", 0x2019: "'"})
 
 
 def shows_blocks() -> bool:

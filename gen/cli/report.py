@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from gen.cli.process import again, shows_blocks, standard_output_kept
+from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk
 from gen.core.errors import InkdriftError, ModelError
@@ -130,7 +130,9 @@ def report(
         click.echo(as_text(made.as_dict()), nl=False)
     else:
         talk.say()
-        click.echo(made.as_text(width=_columns(), blocks=shows_blocks()))
+        blocks = shows_blocks()
+        text = made.as_text(width=_columns(), blocks=blocks)
+        click.echo(text if blocks else plain(text))
     talk.say(_time_split(made.evaluation.seconds))
     talk.say(f"written   {folder / 'report.html'}, report.json and curves.csv beside it")
 
