@@ -64,7 +64,7 @@ def _from_list(
         return ()
     levels: dict[Level, int] = {}
     for number, item in enumerate(items):
-        level = _level(item, unit, (*path, number), problems)
+        level = read_level(item, unit, (*path, number), problems)
         if level is None:
             continue
         if level in levels:
@@ -82,7 +82,8 @@ def _from_list(
     return (*sorted(amounts), *names)
 
 
-def _level(item: object, unit: Unit | None, path: Path, problems: Problems) -> Level | None:
+def read_level(item: object, unit: Unit | None, path: Path, problems: Problems) -> Level | None:
+    """One level, a name or an amount; None for what is neither, when that has been noted."""
     if isinstance(item, str) and (unit is None or unit.names):
         if unit is None or item in unit.names:
             return item

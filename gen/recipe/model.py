@@ -9,130 +9,31 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
-Level = float | str
-"""An amount in the unit of its sweep, or the name of a rule (placement)."""
+from gen.recipe.catalogue import Catalogue, Entry, Level, Option, Unit, Where
+from gen.recipe.drawn import Blend, Discrete, Normal, Part, Triangular, Uniform
+from gen.recipe.lengths import Ruler
 
-
-@dataclass(frozen=True)
-class Unit:
-    """One way of stating the amount of a perturbation.
-
-    Attributes
-    ----------
-    name
-        The unit as it is written in a recipe: "px", "deg", "ratio" ...
-    nominal
-        The level at which nothing changes, byte for byte.
-    low, high
-        Least and greatest level; None where the frame sets the limit, which
-        is then checked when the recipe is planned for a glyph set.
-    whole
-        Whether only whole numbers make sense (bytes, times).
-    names
-        The allowed levels where a level is a name and not an amount.
-    """
-
-    name: str
-    nominal: Level
-    low: float | None = None
-    high: float | None = None
-    whole: bool = False
-    names: tuple[str, ...] = ()
-
-    @property
-    def allowed(self) -> str:
-        """The range in words, for errors and listings."""
-        if self.names:
-            return ", ".join(f'"{name}"' for name in self.names)
-        kind = "whole numbers " if self.whole else ""
-        if self.low is None or self.high is None:
-            return f"{kind}within the frame, in {self.name}"
-        return f"{kind}{self.low:g} to {self.high:g} {self.name}"
-
-
-@dataclass(frozen=True)
-class Option:
-    """A further key of a sweep that says how the perturbation is applied.
-
-    Attributes
-    ----------
-    name
-        The key: "along", "about", "box_px" ...
-    default
-        The value when the key is left out; None means "not used".
-    choices
-        Names that are allowed.
-    low, high
-        The range of numbers that are allowed; both None where only names are.
-    meaning
-        One line for listings.
-    """
-
-    name: str
-    default: Level | None
-    choices: tuple[str, ...] = ()
-    low: float | None = None
-    high: float | None = None
-    meaning: str = ""
-
-    @property
-    def allowed(self) -> str:
-        """The allowed values in words."""
-        parts = [f'"{name}"' for name in self.choices]
-        if self.low is not None and self.high is not None:
-            parts.append(f"a number from {self.low:g} to {self.high:g}")
-        return ", ".join(parts)
-
-
-@dataclass(frozen=True)
-class Entry:
-    """What the catalogue says about one perturbation.
-
-    Attributes
-    ----------
-    name
-        As written in a recipe: "translation", "stroke-width" ...
-    station
-        Where in the path of light it happens: "ink", "pose", "lens", "sensor", "file".
-    meaning
-        One line for listings.
-    units
-        The units it may be stated in; the first is the usual one.
-    options
-        The further keys that it understands.
-    """
-
-    name: str
-    station: str
-    meaning: str
-    units: tuple[Unit, ...]
-    options: tuple[Option, ...] = ()
-
-    def unit(self, name: str) -> Unit:
-        """The unit of that name; KeyError when there is none."""
-        for unit in self.units:
-            if unit.name == name:
-                return unit
-        raise KeyError(name)
-
-
-Catalogue = Mapping[str, Entry]
-
-
-@dataclass(frozen=True)
-class Where:
-    """The place in a file that a value came from; line is None when unknown."""
-
-    file: str = "recipe"
-    line: int | None = None
-    part: str = ""
-
-    def __str__(self) -> str:
-        place = self.file if self.line is None else f"{self.file}:{self.line}"
-        return f"{place}: {self.part}" if self.part else place
+__all__ = [
+    "Blend",
+    "Catalogue",
+    "Discrete",
+    "Entry",
+    "Grid",
+    "Level",
+    "Normal",
+    "Option",
+    "Part",
+    "Recipe",
+    "Ruler",
+    "Sweep",
+    "Triangular",
+    "Uniform",
+    "Unit",
+    "Where",
+]
 
 
 @dataclass(frozen=True)
@@ -166,29 +67,78 @@ class Sweep:
 
 
 @dataclass(frozen=True)
+class Grid:
+    """Two perturbations crossed: every level of one with every level of the other.
+
+    Attributes
+    ----------
+    down, across
+        What changes from row to row of the grid's picture, and from column to column.
+    note
+        What the author says about it.
+    where
+        Where it was written; not part of what the grid *is*.
+    """
+
+    down: Sweep
+    across: Sweep
+    note: str = ""
+    where: Where = field(default_factory=Where, compare=False)
+
+
+@dataclass(frozen=True)
 class Recipe:
-    """A recipe as read: title, note, seed and sweeps, with the text it came from."""
+    """A recipe as read, with the text it came from.
+
+    Attributes
+    ----------
+    title, note, seed
+        As written.
+    sweeps, grids, blends
+        What is to be done to the marks.
+    ruler
+        What turns lengths on paper into px.
+    text
+        The file's text; not part of what the recipe *is*.
+    """
 
     title: str
     note: str
     seed: int
     sweeps: tuple[Sweep, ...]
     text: str = field(default="", compare=False)
+    grids: tuple[Grid, ...] = ()
+    blends: tuple[Blend, ...] = ()
+    ruler: Ruler = field(default_factory=Ruler)
 
     @property
     def digest(self) -> str:
-        """SHA-256 of what decides the pixels: the seed and the sweeps, not the words round them."""
-        said = {
+        """SHA-256 of what decides the pixels: seed, sweeps, grids, blends; no words round them."""
+        said: dict[str, Any] = {
             "seed": self.seed,
-            "sweeps": [
-                {
-                    "perturbation": sweep.perturbation,
-                    "unit": sweep.unit,
-                    "levels": list(sweep.levels),
-                    "options": dict(sweep.options),
-                }
-                for sweep in self.sweeps
-            ],
+            "sweeps": [_said(sweep) for sweep in self.sweeps],
         }
+        # What a recipe hasn't got is not in its digest, so that a new key never changes
+        # the digest of a recipe without it.
+        if self.grids:
+            said["grids"] = [
+                {"down": _said(grid.down), "across": _said(grid.across)} for grid in self.grids
+            ]
+        if self.blends:
+            said["blends"] = [blend.said for blend in self.blends]
+        units = {sweep.unit for sweep in self.sweeps}
+        units |= {side.unit for grid in self.grids for side in (grid.down, grid.across)}
+        units |= {part.unit for blend in self.blends for part in blend.parts}
+        if used := self.ruler.said(units):
+            said["ruler"] = used
         plain = json.dumps(said, sort_keys=True, separators=(",", ":"), ensure_ascii=True)
         return hashlib.sha256(plain.encode("ascii")).hexdigest()
+
+
+def _said(sweep: Sweep) -> dict[str, Any]:
+    return {
+        "perturbation": sweep.perturbation,
+        "unit": sweep.unit,
+        "levels": list(sweep.levels),
+        "options": dict(sweep.options),
+    }

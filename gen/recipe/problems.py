@@ -70,6 +70,9 @@ class Problems:
             raise CombinedError(errors)
 
 
+_NUMBERED = ("blend", "grid", "part", "sweep")
+
+
 def part(path: Path) -> str:
     """A path in words.
 
@@ -77,13 +80,15 @@ def part(path: Path) -> str:
     --------
     >>> part(("sweep", 1, "levels", 3))
     'sweep 2, levels, item 4'
+    >>> part(("blend", 0, "part", 2, "step"))
+    'blend 1, part 3, step'
     """
     words: list[str] = []
     for key in path:
         if isinstance(key, str):
             words.append(key)
-        elif words == ["sweep"]:
-            words = [f"sweep {key + 1}"]
+        elif words and words[-1] in _NUMBERED:
+            words[-1] += f" {key + 1}"
         else:
             words.append(f"item {key + 1}")
     return ", ".join(words)

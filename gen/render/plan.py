@@ -2,64 +2,25 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 
-from gen.perturb import PERTURBATIONS
-from gen.recipe.model import Level, Recipe, Sweep
+from gen.recipe.model import Recipe, Sweep
+from gen.render.blend import BlendCell, PlannedBlend, blend_axes, plan_blend
+from gen.render.cells import NOMINAL, Axis, Cell, PlannedSweep, Step
+from gen.render.grid import Known, PlannedGrid, grid_axes, plan_grid
 
-
-@dataclass(frozen=True)
-class Step:
-    """One perturbation at one level, not nominal."""
-
-    perturbation: str
-    unit: str
-    level: Level
-    options: tuple[tuple[str, Level | None], ...] = ()
-
-
-@dataclass(frozen=True)
-class Cell:
-    """One combination of levels: the unit of rendering, storing and scoring.
-
-    Attributes
-    ----------
-    name
-        Safe as a file name: "nominal", "translation-x+3px".
-    steps
-        What is done, in any order (physics orders it); empty for nominal.
-    """
-
-    name: str
-    steps: tuple[Step, ...] = ()
-
-
-NOMINAL = Cell("nominal")
-
-
-@dataclass(frozen=True)
-class PlannedSweep:
-    """A sweep with its cells.
-
-    Attributes
-    ----------
-    sweep
-        As the recipe has it.
-    title
-        Words for a heading.
-    nominal
-        The nominal level in the sweep's unit.
-    levels
-        All levels in order, nominal put in where the recipe left it out.
-    cells
-        The cell of each level.
-    """
-
-    sweep: Sweep
-    title: str
-    nominal: Level
-    levels: tuple[Level, ...]
-    cells: tuple[Cell, ...]
+__all__ = [
+    "NOMINAL",
+    "BlendCell",
+    "Cell",
+    "Plan",
+    "PlannedBlend",
+    "PlannedGrid",
+    "PlannedSweep",
+    "Step",
+    "make_plan",
+]
 
 
 @dataclass(frozen=True)
@@ -73,9 +34,11 @@ class Plan:
     sweeps
         In the recipe's order.
     cells
-        Every distinct cell once; the first is nominal.
+        Every distinct cell of sweeps and grids once; the first is nominal.
     left_out
-        Sweeps that no frame of this shape can have, and why, a line each.
+        What no frame of this shape can have, and why, a line each.
+    grids, blends
+        In the recipe's order.
     """
 
     recipe: Recipe
@@ -83,6 +46,27 @@ class Plan:
     sweeps: tuple[PlannedSweep, ...]
     cells: tuple[Cell, ...]
     left_out: tuple[str, ...] = ()
+    grids: tuple[PlannedGrid, ...] = ()
+    blends: tuple[PlannedBlend, ...] = ()
+
+    @property
+    def every_cell(self) -> tuple[Cell | BlendCell, ...]:
+        """All that is rendered: the cells of sweeps and grids, then the draws of blends."""
+        return (*self.cells, *(cell for blend in self.blends for cell in blend.cells))
+
+    def sweeps_alone(self) -> Plan:
+        """The plan without grids and blends, which are then named among what is left out."""
+        if not self.grids and not self.blends:
+            return self
+        asked = [
+            f"{count} {kind}{'s' * (count != 1)}"
+            for count, kind in ((len(self.grids), "grid"), (len(self.blends), "blend"))
+            if count
+        ]
+        told = f"{' and '.join(asked)}: rendered by gen render, not scored"
+        swept = {cell: None for sweep in self.sweeps for cell in sweep.cells}
+        cells = tuple(dict.fromkeys((NOMINAL, *swept)))
+        return replace(self, cells=cells, left_out=(*self.left_out, told), grids=(), blends=())
 
     @classmethod
     def nominal_only(cls, frame: tuple[int, int]) -> Plan:
@@ -110,53 +94,76 @@ def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
         If a level can't be held by this frame, or no sweep makes sense in it; the
         place in the recipe is named.
     """
+    left_out = _LeftOut(len(recipe.sweeps) + len(recipe.grids) + len(recipe.blends))
     sweeps: list[PlannedSweep] = []
-    left_out: list[str] = []
-    cells: dict[Cell, None] = {NOMINAL: None}
     for number, sweep in enumerate(recipe.sweeps, 1):
-        perturbation = PERTURBATIONS[sweep.perturbation]
-        unit = perturbation.entry.unit(sweep.unit)
-        options = dict(sweep.options)
-        why_not = perturbation.impossible(frame)
-        if why_not is not None and len(left_out) + 1 < len(recipe.sweeps):
-            left_out.append(f"{perturbation.title(options)}: {why_not}")
-            continue
-        for level in sweep.levels:
-            perturbation.check(
-                level, unit=unit, options=options, frame=frame, where=f"{sweep.where}"
-            )
-        levels = _with_nominal(sweep.levels, unit.nominal)
-        stem = f"{number:02d}-{_stem(sweep, perturbation.title(options))}"
-        planned = tuple(
-            NOMINAL
-            if level == unit.nominal
-            else Cell(
-                f"{stem}{_amount(level, sweep.unit)}",
-                (Step(sweep.perturbation, sweep.unit, level, sweep.options),),
-            )
-            for level in levels
-        )
-        cells.update(dict.fromkeys(planned))
-        sweeps.append(
-            PlannedSweep(sweep, perturbation.title(options), unit.nominal, levels, planned)
-        )
-    return Plan(recipe, frame, tuple(sweeps), tuple(cells), tuple(left_out))
+        axis = _axis(sweep, recipe, frame)
+        if not left_out.noted(axis.title, (axis,)):
+            sweeps.append(_planned(sweep, number, axis))
+    cells: dict[Cell, None] = {NOMINAL: None}
+    cells.update((cell, None) for sweep in sweeps for cell in sweep.cells)
+    known: Known = {}
+    for cell in cells:
+        known.setdefault(frozenset(cell.steps), cell)
+    grids: list[PlannedGrid] = []
+    for number, grid in enumerate(recipe.grids, 1):
+        sides = grid_axes(grid, recipe, frame)
+        if not left_out.noted(f"grid {number}", sides):
+            grids.append(plan_grid(grid, number, sides, known))
+            cells.update((cell, None) for row in grids[-1].cells for cell in row)
+    blends: list[PlannedBlend] = []
+    for number, blend in enumerate(recipe.blends, 1):
+        axes = blend_axes(blend, recipe, frame)
+        if not left_out.noted(f'blend {number}, "{blend.title}"', axes):
+            blends.append(plan_blend(blend, number, axes, recipe.seed))
+    return Plan(
+        recipe,
+        frame,
+        tuple(sweeps),
+        tuple(cells),
+        tuple(left_out.lines),
+        tuple(grids),
+        tuple(blends),
+    )
 
 
-def _with_nominal(levels: tuple[Level, ...], nominal: Level) -> tuple[Level, ...]:
-    if nominal in levels:
-        return levels
-    if isinstance(nominal, str):
-        return (nominal, *levels)
-    return tuple(sorted([*(level for level in levels if not isinstance(level, str)), nominal]))
+class _LeftOut:
+    """What makes no sense in a frame, noted as long as something else remains."""
+
+    def __init__(self, asked: int) -> None:
+        self.asked = asked
+        self.lines: list[str] = []
+
+    def noted(self, title: str, axes: Iterable[Axis]) -> bool:
+        """Whether something was left out."""
+        for axis in axes:
+            if axis.impossible is not None and len(self.lines) + 1 < self.asked:
+                about = "" if title == axis.title else f"{axis.title}: "
+                self.lines.append(f"{title}: {about}{axis.impossible}")
+                return True
+        return False
 
 
-def _stem(sweep: Sweep, title: str) -> str:
-    words = "".join(c if c.isalnum() or c in ".+-" else "-" for c in title)
-    return words.strip("-") or sweep.perturbation
+def _axis(sweep: Sweep, recipe: Recipe, frame: tuple[int, int]) -> Axis:
+    return Axis.of(
+        recipe,
+        frame,
+        perturbation=sweep.perturbation,
+        unit=sweep.unit,
+        options=sweep.options,
+        where=f"{sweep.where}",
+    )
 
 
-def _amount(level: Level, unit: str) -> str:
-    if isinstance(level, str):
-        return "-" + level.replace(" ", "-").replace(",", "")
-    return f"{level:+g}" + unit.replace(" ", "-")
+def _planned(sweep: Sweep, number: int, axis: Axis) -> PlannedSweep:
+    for level in sweep.levels:
+        axis.check(level)
+    levels = axis.with_nominal(sweep.levels)
+    cells = []
+    for level in levels:
+        step = axis.step(level)
+        name = f"{number:02d}-{axis.stem()}{axis.amount(level)}"
+        cells.append(NOMINAL if step is None else Cell(name, (step,)))
+    return PlannedSweep(
+        sweep, axis.title, axis.unit.nominal, levels, tuple(cells), axis.px_per_unit
+    )

@@ -119,5 +119,7 @@ def test_a_bad_recipe_ends_the_program_with_2_and_no_traceback(tmp_path: Path) -
     assert ended.returncode == 2
     assert ended.stdout == ""
     assert ended.stderr == (
-        f'{path}:2: unknown key "sed"\n  allowed   note, seed, sweep, title\n  try       "seed"\n'
+        f'{path}:2: unknown key "sed"\n'
+        "  allowed   blend, glyph_height_px, grid, note, scan_dpi, seed, sweep, title\n"
+        '  try       "seed"\n'
     )

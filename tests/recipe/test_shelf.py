@@ -12,9 +12,10 @@ from gen.perturb import CATALOGUE, PERTURBATIONS
 from gen.recipe import shelf
 from gen.recipe.levels import LIMIT, TOTAL_LIMIT
 from gen.recipe.model import Entry, Option
-from gen.recipe.reader import LARGEST_SEED, SWEEP_KEYS, TOP_KEYS, parse_recipe, read_recipe
+from gen.recipe.reader import LARGEST_SEED, parse_recipe, read_recipe
 from gen.recipe.shelf import find_recipe, shelf_folder, shelf_names, shelf_titles
 from gen.recipe.starter import STARTER
+from gen.recipe.tables import SWEEP_KEYS, TOP_KEYS
 
 PAGE = (Path(__file__).parents[2] / "recipes" / "README.md").read_text("utf-8")
 SIX = {"translation", "stroke-width", "blur", "rotation", "placement", "scale"}
