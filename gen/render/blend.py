@@ -77,23 +77,24 @@ class DrawnLevels:
 
 
 @dataclass(frozen=True, eq=False)
-class BlendCell:
-    """One draw of a blend for every glyph: stored and scored as one, like a cell.
+class BlendCell(Cell):
+    """One draw of a blend for every glyph: a cell whose steps hang on the glyph.
 
     Attributes
     ----------
     name
-        Safe as a file name: "blend-01-draw-2".
+        Safe as a file name: "blend-01-draw-2"; no two of a plan are the same.
+    steps
+        Empty: `cell_for` gives those of a glyph.
     parts
         The perturbations.
     seed, draw
         What the levels are drawn by; draws are counted from 0.
     """
 
-    name: str
-    parts: tuple[PlannedPart, ...]
-    seed: int
-    draw: int
+    parts: tuple[PlannedPart, ...] = ()
+    seed: int = 0
+    draw: int = 0
 
     def drawn(self, indices: Whole) -> DrawnLevels:
         """What the glyphs at some indices draw."""
@@ -189,7 +190,7 @@ def plan_blend(blend: Blend, number: int, axes: tuple[Axis, ...], seed: int) -> 
     )
     digits = len(str(blend.draws))
     cells = tuple(
-        BlendCell(f"blend-{number:02d}-draw-{draw + 1:0{digits}d}", parts, seed, draw)
+        BlendCell(f"blend-{number:02d}-draw-{draw + 1:0{digits}d}", (), parts, seed, draw)
         for draw in range(blend.draws)
     )
     return PlannedBlend(blend, parts, cells)

@@ -29,8 +29,9 @@ from gen.perturb.base import (
     WidthChange,
 )
 from gen.render import affine, overlap
+from gen.render.blend import BlendCell, render_blend
 from gen.render.coverage import draw
-from gen.render.laying import composed, draw_counting, moved_strokes, with_pen
+from gen.render.laying import Laid, composed, draw_counting, lay, with_pen
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.plan import Cell, Plan, Step
 
@@ -166,6 +167,8 @@ class Block:
         Rendered
             At nominal the pictures are the source's own, byte for byte.
         """
+        if isinstance(cell, BlendCell):
+            return render_blend(self._renderer, cell, self.indices)
         effects = self._renderer.effects(cell)
         lost = np.zeros(len(self.indices))
         if not effects:
@@ -212,8 +215,10 @@ class Block:
                 # The pen is part of the mark: its box is that of the strokes as they now are.
                 drawn = self.nominal if not widths else draw(strokes, self._frame)
                 marks = stroke_marks(strokes, drawn)
-            strokes = moved_strokes(strokes, composed(poses, marks, self._frame))
-        return draw_counting(strokes, self._frame)
+            laid = lay(strokes, composed(poses, marks, self._frame))
+        else:
+            laid = Laid(strokes)
+        return draw_counting(laid, self._frame)
 
     def _move_laid(self, widths: list[WidthChange], poses: list[PoseChange]) -> tuple[Pixels, Real]:
         images = self.nominal

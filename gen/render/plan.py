@@ -34,7 +34,8 @@ class Plan:
     sweeps
         In the recipe's order.
     cells
-        Every distinct cell of sweeps and grids once; the first is nominal.
+        Every distinct cell of sweeps and grids once, then each draw of the blends; the
+        first is nominal.
     left_out
         What no frame of this shape can have, and why, a line each.
     grids, blends
@@ -48,11 +49,6 @@ class Plan:
     left_out: tuple[str, ...] = ()
     grids: tuple[PlannedGrid, ...] = ()
     blends: tuple[PlannedBlend, ...] = ()
-
-    @property
-    def every_cell(self) -> tuple[Cell | BlendCell, ...]:
-        """All that is rendered: the cells of sweeps and grids, then the draws of blends."""
-        return (*self.cells, *(cell for blend in self.blends for cell in blend.cells))
 
     def sweeps_alone(self) -> Plan:
         """The plan without grids and blends, which are then named among what is left out."""
@@ -116,6 +112,7 @@ def make_plan(recipe: Recipe, frame: tuple[int, int]) -> Plan:
         axes = blend_axes(blend, recipe, frame)
         if not left_out.noted(f'blend {number}, "{blend.title}"', axes):
             blends.append(plan_blend(blend, number, axes, recipe.seed))
+            cells.update((cell, None) for cell in blends[-1].cells)
     return Plan(
         recipe,
         frame,
