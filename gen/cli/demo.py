@@ -18,7 +18,12 @@ from gen.cli.talk import Talk
     show_default=True,
     help="Folder to write; it appears whole or not at all.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace what is in the folder.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def demo(*, folder: Path, overwrite: bool, quiet: bool) -> None:
     """Train two small readers of crate tags, one with a fault, and tell them apart.

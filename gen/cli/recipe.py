@@ -22,7 +22,7 @@ def recipe() -> None:
 @recipe.command()
 @click.argument("file", metavar="FILE")
 def check(file: str) -> None:
-    """Read FILE, a recipe's path or shelf name, and say what it holds.
+    """Say what is in FILE, a recipe that ships or the path of one.
 
     Every problem is shown at once, with its line; the exit code is then 2.
 
@@ -53,7 +53,7 @@ def list_() -> None:
 @recipe.command()
 @click.argument("name")
 def show(name: str) -> None:
-    """Print the text of NAME, a shelf name or a path.
+    """Print the text of NAME, a recipe that ships or the path of one.
 
     The digest, by which two people know that they have the same recipe, goes to
     standard error, so that the text can be sent to a file.

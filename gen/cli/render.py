@@ -29,7 +29,12 @@ from gen.cli.talk import Talk, many
     help="npz: one archive a cell; idx: images and labels as MNIST has them; png: a folder a "
     "class.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace what is in the folder.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def render(
     *, recipe: str, source: Source, folder: Path, kind: str, overwrite: bool, quiet: bool

@@ -40,7 +40,8 @@ _FIRST_LOOK = 256
     type=float,
     default=0.9,
     show_default=True,
-    help="The accuracy that a tolerance keeps.",
+    help="The accuracy to keep, over 0 and at most 1: the report says how far each sweep may go "
+    "before it is lost.",
 )
 @click.option(
     "--layout",
@@ -69,8 +70,17 @@ _FIRST_LOOK = 256
     help="Also save the exact array that the model was handed, as a picture and in numbers.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
-@click.option("--overwrite", is_flag=True, help="Replace what is in the folder.")
-@click.option("--quiet", is_flag=True, help="Print nothing but the summary, or --json, and errors.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Leave out notes and progress; the summary, or --json, is printed all the same.",
+)
 def report(
     *,
     model: str,

@@ -88,12 +88,14 @@ def source_options(command: Decorated) -> Decorated:
         ),
         click.option(
             "--count",
+            metavar="N",
             type=click.IntRange(min=1),
             help="How many glyphs to use, drawn evenly over the classes. All of a source when "
-            f"left out; {_STROKE_COUNT} built-in strokes.",
+            f"left out; {_STROKE_COUNT:,} of the built-in strokes.",
         ),
         click.option(
             "--frame",
+            metavar="HxW",
             type=FrameSize(),
             help="Frame of the built-in strokes in px. 28x28 when left out.",
         ),

@@ -59,7 +59,7 @@ def test_a_level_that_the_frame_cannot_hold_is_told_with_its_place(
 ) -> None:
     text = (shed.folder / "small.toml").read_text("utf-8").replace("[-1, 0, 1]", "[0, 30]")
     (shed.folder / "far.toml").write_text(text)
-    model = ["models.py:right"] if command == "report" else []
+    model = ["models.py:centre"] if command == "report" else []
     ended = called(command, *model, "far.toml", "--count", "5", "--into", "out", "--quiet")
     assert (ended.code, ended.out) == (2, "")
     ours = ended.err[ended.err.index("far.toml") :]
