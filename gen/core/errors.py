@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from typing import Any
 
 
 class InkdriftError(Exception):
@@ -46,12 +47,24 @@ class InkdriftError(Exception):
         self.hint = hint
         super().__init__(self._text())
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """As it was, from another process too: an error must not be lost on its way home."""
+        return _rebuilt, (type(self), self.args, self.__dict__.copy())
+
     def _text(self) -> str:
         lines = [f"{self.where}: {self.fact}" if self.where else self.fact]
         for title, value in (("got", self.got), ("allowed", self.allowed), ("try", self.hint)):
             if value is not None:
                 lines.append(f"  {title:<10}{value}")
         return "\n".join(lines)
+
+
+def _rebuilt(
+    kind: type[InkdriftError], args: tuple[Any, ...], said: dict[str, Any]
+) -> InkdriftError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(said)
+    return error
 
 
 class RecipeError(InkdriftError):

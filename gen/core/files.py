@@ -14,6 +14,9 @@ from pathlib import Path
 
 from gen.core.errors import OutputError
 
+INSIDE = ".inkdrift.part"
+"""Where things are staged in a folder that nothing can be staged beside."""
+
 
 @contextmanager
 def whole_file(path: Path) -> Iterator[Path]:
@@ -37,7 +40,7 @@ def whole_file(path: Path) -> Iterator[Path]:
         yield scratch
         scratch.replace(path)
     except OSError as error:
-        raise _cannot_write(path, error) from error
+        raise cannot_write(path, error) from error
     finally:
         scratch.unlink(missing_ok=True)
 
@@ -76,12 +79,12 @@ def whole_folder(
         # mkdtemp makes folders that only their owner can read.
         scratch.chmod(0o777 & ~_umask())
         yield scratch
-        with _undisturbed():
-            _move_in(scratch, folder, stale)
+        with undisturbed():
+            move_in(scratch, folder, stale)
     except OSError as error:
-        raise _cannot_write(folder, error) from error
+        raise cannot_write(folder, error) from error
     finally:
-        with _undisturbed():
+        with undisturbed():
             if scratch is not None:
                 shutil.rmtree(scratch, ignore_errors=True)
             for above in missing:
@@ -99,9 +102,9 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
     """
     try:
         there = folder.exists()
-        full = there and folder.is_dir() and any(folder.iterdir())
+        full = there and folder.is_dir() and any(one.name != INSIDE for one in folder.iterdir())
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the path
-        raise _cannot_write(folder, error) from error
+        raise cannot_write(folder, error) from error
     if there and not folder.is_dir():
         raise OutputError(str(folder), "is a file, not a folder", hint="another name")
     if full and not overwrite:
@@ -112,7 +115,11 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
         )
 
 
-def _move_in(scratch: Path, folder: Path, stale: Iterable[str]) -> None:
+def move_in(scratch: Path, folder: Path, stale: Iterable[str]) -> None:
+    """Give what is in `scratch` its place in `folder`, after taking `stale` files away.
+
+    Ended halfway and called again it goes on, if nothing stale is among what is new.
+    """
     if not folder.exists():
         scratch.replace(folder)
         return
@@ -158,7 +165,7 @@ def _merge(scratch: Path, folder: Path) -> None:
 
 
 @contextmanager
-def _undisturbed() -> Iterator[None]:
+def undisturbed() -> Iterator[None]:
     """Let no interrupt in: a second, impatient Ctrl-C must not leave half of the scratch."""
     if threading.current_thread() is not threading.main_thread():
         yield  # only the main thread is ever interrupted
@@ -177,7 +184,8 @@ def _umask() -> int:
     return mask
 
 
-def _cannot_write(path: Path, error: OSError | ValueError) -> OutputError:
+def cannot_write(path: Path, error: OSError | ValueError) -> OutputError:
+    """What the system said, as an error that names the path."""
     why = error.strerror if isinstance(error, OSError) else None
     return OutputError(str(path), "can't be written", got=why or str(error))
 

@@ -64,36 +64,43 @@ class NpzWriter(CellWriter):
         try:
             self._add("labels", glyphs.labels.astype("<i8"))
             self._add("classes", np.array(glyphs.classes, dtype=str))
-            self._images = self._zip.open("images.npy", "w", force_zip64=True)
+            self._images = self._zip.open(_member("images"), "w", force_zip64=True)
             _npy_header(self._images, np.dtype(np.uint8), (len(glyphs), *glyphs.frame))
         except BaseException:
             self.abandon()
             raise
 
     def _add(self, name: str, array: NDArray[np.generic]) -> None:
-        with self._zip.open(f"{name}.npy", "w") as stream:
+        with self._zip.open(_member(name), "w") as stream:
             np.lib.format.write_array(stream, array, version=(1, 0), allow_pickle=False)
 
     def write(self, images: Pixels) -> None:
         """Append to `images`."""
-        assert self._images is not None, "not abandoned"
+        assert self._images is not None
         self._images.write(np.ascontiguousarray(images).data)
         self.done += len(images)
 
     def close(self) -> tuple[Path, ...]:
         """Close the archive."""
-        assert self._images is not None, "not abandoned"
+        assert self._images is not None
         self._images.close()
         self._zip.close()
         return (self.path,)
 
     def abandon(self) -> None:
         """Close the archive as it is; on a full disk that fails too, which is no news."""
-        if self._images is not None:
-            with suppress(OSError):
-                self._images.close()
-        with suppress(OSError, ValueError):
-            self._zip.close()
+        for open_still in (self._images, self._zip):
+            if open_still is not None:
+                with suppress(OSError, ValueError):
+                    open_still.close()
+
+
+def _member(name: str) -> zipfile.ZipInfo:
+    """A member that is the same on every day and system."""
+    member = zipfile.ZipInfo(f"{name}.npy", (1980, 1, 1, 0, 0, 0))
+    member.create_system = 3
+    member.external_attr = 0o600 << 16
+    return member
 
 
 def _npy_header(stream: IO[bytes], dtype: np.dtype[np.uint8], shape: tuple[int, ...]) -> None:
@@ -170,6 +177,13 @@ def safe_names(classes: tuple[str, ...]) -> list[str]:
         name if name and folded.count(name.casefold()) == 1 else f"class-{place}"
         for place, name in enumerate(plain)
     ]
+
+
+def cell_paths(kind: str, name: str) -> tuple[str, ...]:
+    """Names of the files of a cell that are compared by digest; none for pictures."""
+    if kind == "idx":
+        return (f"{name}-images-idx3-ubyte", f"{name}-labels-idx1-ubyte")
+    return (f"{name}.npz",) if kind == "npz" else ()
 
 
 def cell_writer(kind: str, folder: Path, name: str, glyphs: Glyphs) -> CellWriter:

@@ -2,27 +2,40 @@
 
 from __future__ import annotations
 
+import errno
 import hashlib
 import json
-from collections.abc import Callable
+import shutil
+import tempfile
+from collections.abc import Callable, Generator, Mapping, Sequence
+from concurrent.futures import Executor
+from contextlib import closing, nullcontext
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from gen.core.errors import GlyphError
-from gen.core.files import file_digest, whole_folder
+from gen.core.errors import GlyphError, InkdriftError, OutputError
+from gen.core.files import check_free, move_in, undisturbed
+from gen.core.staging import Staging, staging, staging_place
 from gen.core.version import VERSION
-from gen.glyphs.base import Glyphs, StrokeGlyphs
+from gen.glyphs.base import Glyphs
 from gen.recipe.model import Recipe
 from gen.render.contact_sheet import chosen_glyphs, contact_sheet
 from gen.render.engine import Renderer
-from gen.render.formats import cell_writer
+from gen.render.journal import NAME as JOURNAL
+from gen.render.journal import Journal, half_moved
+from gen.render.manifest import NAME, labels_digest, make_manifest, write_manifest
+from gen.render.opened import cell_is_whole
 from gen.render.plan import Cell, Plan, make_plan
+from gen.render.pool import Processes
+from gen.render.subset import chosen
+from gen.render.workers import BLOCK, Job, run_elsewhere, run_here
 
-BLOCK = 512
 Progress = Callable[[int, int], None]
 """Told pictures done and pictures in all."""
+Say = Callable[[str], None]
+"""Told a line for a person."""
 
 
 def write_stress_set(
@@ -32,9 +45,19 @@ def write_stress_set(
     *,
     kind: str = "npz",
     overwrite: bool = False,
+    only: Sequence[str] = (),
+    workers: int = 1,
+    executor: Executor | None = None,
+    block: int = BLOCK,
     progress: Progress | None = None,
+    say: Say | None = None,
 ) -> dict[str, Any]:
     """Render every cell of a recipe and write it where ordinary code can read it.
+
+    The set is made cell by cell in a hidden folder beside `folder` (the one that
+    `gen.core.staging.staging_place` names) and gets its name when it is whole. Ended at
+    any moment and called again with the same recipe and glyphs, it goes on where it
+    was. Neither workers, blocks nor an early end change a byte.
 
     Parameters
     ----------
@@ -48,8 +71,21 @@ def write_stress_set(
         "npz", "idx" or "png".
     overwrite
         Whether a folder that isn't empty may be written into.
+    only
+        Patterns that name the cells to render, as `gen.render.subset.chosen` reads
+        them; all when left out. Nominal always comes along.
+    workers
+        Processes to render in, from 1; with 1, this process.
+    executor
+        Any `concurrent.futures.Executor` to render with, in place of `workers`. Its
+        workers must see the same disk.
+    block
+        Glyphs in hand at once, from 1.
     progress
-        Called after every block with pictures done and pictures in all.
+        Called as pictures are done, with pictures done and pictures in all.
+    say
+        Called with a line when there is something to know: that an earlier run is
+        gone on with, or what is kept of this one.
 
     Returns
     -------
@@ -60,14 +96,18 @@ def write_stress_set(
     ------
     LevelError
         If a level can't be held by the glyphs' frame.
+    RecipeError
+        If a pattern names nothing.
     GlyphError
         If the glyphs can't be written in that format.
     OutputError
-        If the folder can't be written.
+        If the folder can't be written, is being written by another run, or the disk is
+        full; cells that are complete are then kept to go on from.
+    InkdriftError
+        If a number makes no sense, or a worker was ended from outside.
 
     Examples
     --------
-    >>> import tempfile
     >>> from gen import parse_recipe, write_strokes
     >>> recipe = parse_recipe('''
     ... title = "Drifting focus"
@@ -84,7 +124,8 @@ def write_stress_set(
     ...     cell["images"].shape
     (2, 28, 28)
     """
-    plan = make_plan(recipe, glyphs.frame)
+    _check_numbers(workers=workers, block=block)
+    plan = chosen(make_plan(recipe, glyphs.frame), only)
     if kind == "idx" and len(glyphs.classes) > 256:
         raise GlyphError(
             glyphs.provenance.name,
@@ -93,30 +134,196 @@ def write_stress_set(
             allowed="at most 256",
             hint="--format npz",
         )
-    renderer = Renderer(plan, glyphs)
-    with whole_folder(folder, overwrite=overwrite, stale=_written_before(folder)) as scratch:
-        (scratch / "cells").mkdir()
-        total = len(glyphs) * len(plan.cells)
-        cells = []
-        for number, cell in enumerate(plan.cells):
-            told = _counting_on(progress, number * len(glyphs), total)
-            cells.append(_write_cell(renderer, cell, scratch, kind, told))
-        sheets = _write_sheets(renderer, scratch / "sheets")
-        manifest = _manifest(plan, glyphs, kind, cells, sheets)
-        (scratch / "recipe.toml").write_text(recipe.text, encoding="utf-8", newline="\n")
-        (scratch / "manifest.json").write_text(
-            json.dumps(manifest, indent=1, ensure_ascii=False) + "\n",
-            encoding="utf-8",
-            errors="backslashreplace",  # half a character in a file's name, as JSON escapes it
-            newline="\n",
-        )
-    return manifest
+    folder = Path(folder)
+    check_writable(folder, overwrite=overwrite)
+    with staging(folder) as stage:
+        journal = Journal(stage.place / JOURNAL, _pins(plan, glyphs, kind))
+        whole = stage.place / "whole"
+        told = say or _silent
+        if not _is_moving(journal, whole, folder, plan, only):
+            journal.moving = None
+        try:
+            if journal.moving is None:
+                check_free(folder, overwrite=overwrite)
+                _make(
+                    Job(plan, glyphs, kind, block),
+                    stage,
+                    journal,
+                    only=only,
+                    progress=progress or _silent,
+                    say=told,
+                    executor=executor,
+                    workers=workers,
+                )
+            assert journal.moving is not None
+            with undisturbed():
+                if whole.exists():  # else it was moved before the end
+                    move_in(whole, folder, journal.moving["stale"])
+        except BaseException as error:
+            _end_early(error, stage, journal, plan, told)
+            raise
+        stage.keep = False
+        manifest: dict[str, Any] = journal.moving["manifest"]
+        return manifest
 
 
-def _written_before(folder: Path) -> list[str]:
-    """What the manifest of an earlier run says that it wrote; those files are ours to remove."""
+def check_writable(folder: Path, *, overwrite: bool) -> None:
+    """Refuse a folder that can't be written into, unless a run was ended while it moved there.
+
+    Raises
+    ------
+    OutputError
+        If it is a file, or holds something and may not be overwritten.
+    """
     try:
-        manifest = json.loads((folder / "manifest.json").read_text("utf-8"))
+        begun = half_moved(staging_place(folder))
+    except (OSError, ValueError):
+        begun = False  # what is wrong with the folder is said by the check
+    check_free(folder, overwrite=overwrite or begun)
+
+
+def _silent(*_: object) -> None:
+    return None
+
+
+def _check_numbers(**numbers: int) -> None:
+    for name, value in numbers.items():
+        if isinstance(value, bool) or not isinstance(value, int) or value < 1:
+            raise InkdriftError(name, "out of range", got=value, allowed="a whole number from 1")
+
+
+def _pins(plan: Plan, glyphs: Glyphs, kind: str) -> dict[str, Any]:
+    """What must agree for cells of an earlier run to be cells of this one."""
+    return {
+        "version": VERSION,
+        "format": kind,
+        "recipe": plan.recipe.digest,
+        "glyphs": [
+            glyphs.provenance.digest,
+            len(glyphs),
+            list(glyphs.frame),
+            list(glyphs.classes),
+            labels_digest(glyphs.labels),
+        ],
+    }
+
+
+def _is_moving(
+    journal: Journal, whole: Path, folder: Path, plan: Plan, only: Sequence[str]
+) -> bool:
+    """Whether an earlier run of just this was ended while it moved, or right after."""
+    if journal.moving is None:
+        return False
+    manifest = journal.moving["manifest"]
+    same = manifest["only"] == list(only) and manifest["recipe"]["text"] == plan.recipe.text
+    return same and (whole.exists() or _read(folder) == manifest)
+
+
+def _make(
+    job: Job,
+    stage: Staging,
+    journal: Journal,
+    *,
+    only: Sequence[str],
+    progress: Progress,
+    say: Say,
+    executor: Executor | None,
+    workers: int,
+) -> None:
+    """Everything but the move."""
+    whole = stage.place / "whole"
+    _tidy(stage.place, journal)
+    (whole / "cells").mkdir(parents=True, exist_ok=True)
+    entries = _still_whole(job, whole, journal)
+    if journal.other is not None:
+        say(f"what an earlier run left in {stage.place} was thrown away: {journal.other}")
+    elif entries:
+        say(f"{len(entries)} of {len(job.plan.cells)} cells were whole already: gone on from there")
+    todo = {n: cell for n, cell in enumerate(job.plan.cells) if cell.name not in entries}
+    total = len(job.glyphs) * len(job.plan.cells)
+    before = total - len(job.glyphs) * len(todo)
+
+    def told(done: int) -> None:
+        progress(before + done, total)
+
+    told(0)
+    run = Path(tempfile.mkdtemp(prefix="run-", dir=stage.place))
+    try:
+        cells_folder = whole / "cells"
+        with closing(
+            _entries(job, todo, executor, workers, run=run, cells=cells_folder, told=told)
+        ) as made:
+            for entry in made:
+                journal.add(entry)
+                entries[entry["name"]] = entry
+    finally:
+        with undisturbed():
+            shutil.rmtree(run, ignore_errors=True)
+    cells = [entries[cell.name] for cell in job.plan.cells]
+    _leave_only(whole / "cells", cells)
+    sheets = _write_sheets(Renderer(job.plan, job.glyphs), whole / "sheets")
+    manifest = make_manifest(job.plan, job.glyphs, job.kind, cells, sheets, only=only)
+    write_manifest(manifest, whole)
+    before_it, now = _read(stage.folder), set(_written(manifest, whole))
+    stale = sorted(set(_written(before_it, stage.folder)) - now)
+    journal.begin_move(manifest, stale)
+
+
+def _entries(
+    job: Job,
+    todo: Mapping[int, Cell],
+    executor: Executor | None,
+    workers: int,
+    *,
+    run: Path,
+    cells: Path,
+    told: Callable[[int], None],
+) -> Generator[dict[str, Any], None, None]:
+    if executor is None and min(workers, len(todo)) < 2:
+        yield from run_here(job, todo, run=run, cells=cells, told=told)
+        return
+    hired = nullcontext(executor) if executor is not None else Processes(min(workers, len(todo)))
+    with hired as hands:
+        yield from run_elsewhere(job, todo, hands, run=run, cells=cells, told=told)
+
+
+def _tidy(place: Path, journal: Journal) -> None:
+    """Take away what a killed run was in the middle of, and all of a run of something else."""
+    for one in place.iterdir():
+        if one.name.startswith("run-") or (one.name == "whole" and journal.other is not None):
+            shutil.rmtree(one)
+
+
+def _still_whole(job: Job, whole: Path, journal: Journal) -> dict[str, dict[str, Any]]:
+    """Entries of the journal whose files are what they were when they were noted."""
+    names = {cell.name for cell in job.plan.cells}
+    return {
+        name: entry
+        for name, entry in journal.cells.items()
+        if name in names and cell_is_whole(whole, entry, job.glyphs, job.kind)
+    }
+
+
+def _leave_only(folder: Path, cells: list[dict[str, Any]]) -> None:
+    """Take away cells of a run that was asked for others."""
+    keep = {Path(file["path"]).name for cell in cells for file in cell["files"]}
+    keep |= {cell["name"] for cell in cells}
+    for one in folder.iterdir():
+        if one.name not in keep:
+            shutil.rmtree(one) if one.is_dir() else one.unlink()
+
+
+def _read(folder: Path) -> dict[str, Any]:
+    try:
+        manifest = json.loads((folder / NAME).read_text("utf-8"))
+        return manifest if isinstance(manifest, dict) else {}
+    except (OSError, ValueError):
+        return {}
+
+
+def _written(manifest: Mapping[str, Any], folder: Path) -> list[str]:
+    """What a manifest says was written; files of an earlier run are ours to remove."""
+    try:
         sheets = [sweep["sheet"] for sweep in manifest["sweeps"]]
         files = [file["path"] for cell in manifest["cells"] for file in cell["files"]]
         if manifest["format"] == "png":
@@ -128,115 +335,39 @@ def _written_before(folder: Path) -> list[str]:
         return []
 
 
-def _counting_on(progress: Progress | None, before: int, total: int) -> Callable[[int], None]:
-    """Progress within a cell, told as progress of the whole."""
-
-    def told(done: int) -> None:
-        if progress is not None:
-            progress(before + done, total)
-
-    return told
-
-
-def _write_cell(
-    renderer: Renderer,
-    cell: Cell,
-    scratch: Path,
-    kind: str,
-    told: Callable[[int], None],
-) -> dict[str, Any]:
-    count = len(renderer.glyphs)
-    writer = cell_writer(kind, scratch / "cells", cell.name, renderer.glyphs)
-    pixels, lost, over = hashlib.sha256(), 0.0, 0
-    try:
-        for start in range(0, count, BLOCK):
-            rendered = renderer.block(np.arange(start, min(start + BLOCK, count))).render(cell)
-            pixels.update(np.ascontiguousarray(rendered.images).data)
-            lost += float(rendered.ink_lost.sum())
-            over += int((rendered.ink_lost > 0.01).sum())
-            writer.write(rendered.images)
-            told(writer.done)
-        files = writer.close()
-    except BaseException:
-        writer.abandon()
-        raise
-    return {
-        "name": cell.name,
-        "steps": [
-            {
-                "perturbation": step.perturbation,
-                "unit": step.unit,
-                "level": step.level,
-                "options": dict(step.options),
-            }
-            for step in cell.steps
-        ],
-        "count": count,
-        "ink_lost": round(lost / count, 6),
-        "glyphs_that_lost_over_1_percent": over,
-        "pixels_sha256": pixels.hexdigest(),
-        "files": [
-            {"path": path.relative_to(scratch).as_posix(), "sha256": file_digest(path)}
-            for path in files
-        ],
-    }
-
-
-def _write_sheets(renderer: Renderer, folder: Path) -> list[str]:
+def _write_sheets(renderer: Renderer, folder: Path) -> list[dict[str, str]]:
     from PIL import Image
 
+    if folder.exists():
+        shutil.rmtree(folder)
     folder.mkdir()
     rows = chosen_glyphs(renderer.glyphs)
-    paths = []
+    sheets = []
     for number, sweep in enumerate(renderer.plan.sweeps, 1):
         stem = sweep.title.replace(" ", "-")
         path = folder / f"{number:02d}-{stem}.png"
-        Image.fromarray(contact_sheet(renderer, sweep, rows)).save(path)
-        paths.append(f"sheets/{path.name}")
-    return paths
+        picture = contact_sheet(renderer, sweep, rows)
+        Image.fromarray(picture).save(path)
+        pixels = hashlib.sha256(np.ascontiguousarray(picture).data).hexdigest()
+        sheets.append({"sheet": f"sheets/{path.name}", "sheet_pixels_sha256": pixels})
+    return sheets
 
 
-def _manifest(
-    plan: Plan, glyphs: Glyphs, kind: str, cells: list[dict[str, Any]], sheets: list[str]
-) -> dict[str, Any]:
-    source = glyphs.provenance
-    whole = hashlib.sha256()
-    for part in (plan.recipe.digest, source.digest, *(cell["pixels_sha256"] for cell in cells)):
-        whole.update(part.encode("ascii"))
-    return {
-        "made_by": f"inkdrift {VERSION}",
-        "digest": whole.hexdigest(),
-        "format": kind,
-        "recipe": {
-            "title": plan.recipe.title,
-            "seed": plan.recipe.seed,
-            "digest": plan.recipe.digest,
-            "text": plan.recipe.text,
-        },
-        "glyphs": {
-            "kind": source.kind,
-            "name": source.name,
-            "digest": source.digest,
-            "drawn": isinstance(glyphs, StrokeGlyphs),
-            "ink": source.ink,
-            "notes": list(source.notes),
-            "count": len(glyphs),
-            "frame": list(glyphs.frame),
-            "classes": list(glyphs.classes),
-            "counts": [int(n) for n in glyphs.counts],
-        },
-        "sweeps": [
-            {
-                "title": sweep.title,
-                "perturbation": sweep.sweep.perturbation,
-                "unit": sweep.sweep.unit,
-                "nominal": sweep.nominal,
-                "levels": list(sweep.levels),
-                "cells": [cell.name for cell in sweep.cells],
-                "sheet": sheet,
-            }
-            for sweep, sheet in zip(plan.sweeps, sheets, strict=True)
-        ],
-        "left_out": list(plan.left_out),
-        "cells": cells,
-    }
+def _end_early(
+    error: BaseException, stage: Staging, journal: Journal, plan: Plan, say: Say
+) -> None:
+    """Decide what is kept, and tell: in the error of a full disk, else in a line."""
+    stage.keep = bool(journal.cells) or journal.moving is not None
+    kept = (
+        f"{min(len(journal.cells), len(plan.cells))} of {len(plan.cells)} cells are kept in "
+        f"{stage.place}; the same command goes on from there"
+    )
+    if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+        raise OutputError(
+            str(stage.folder),
+            "the disk is full",
+            got=error.strerror,
+            hint=f"make room and run it again: {kept}" if stage.keep else "make room",
+        ) from error
+    if stage.keep and not isinstance(error, OutputError):
+        say(kept)
