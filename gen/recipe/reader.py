@@ -146,7 +146,7 @@ class _Reader:
         unit = "px to the inch" if key == "scan_dpi" else "px"
         self.problems.add(
             (key,),
-            f'"{key}" must be a finite number',
+            f'"{key}" can\'t be this',
             got=shown(data[key]),
             allowed=f"{plain(low)} to {plain(high)} {unit}",
         )

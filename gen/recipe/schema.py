@@ -2,7 +2,8 @@
 
 The file `recipe.schema.json` beside this module is what `schema_text` gives
 for the catalogue that ships. What a schema can't say, the reader alone checks:
-that "from" is less than "to", that steps land, and how many levels there are in all.
+that "from" is less than "to", that steps land, that a distribution goes upwards, that
+lengths on paper have a resolution, and how many levels there are in all.
 
 References
 ----------
@@ -15,14 +16,49 @@ import json
 from pathlib import Path
 from typing import Any
 
+from gen.recipe.blends import MOST_DRAWS, MOST_PARTS
+from gen.recipe.distributions import FIELDS, LEAST_SPREAD, MOST_SPREAD
+from gen.recipe.lengths import NEEDS, length_unit
 from gen.recipe.levels import LIMIT
 from gen.recipe.model import Catalogue, Entry, Option, Unit
-from gen.recipe.reader import LARGEST_SEED
+from gen.recipe.reader import LARGEST_SEED, RULER_LIMITS
 
 SCHEMA_FILE = Path(__file__).with_name("recipe.schema.json")
 """The schema as a file that ships with the package."""
 
 Schema = dict[str, Any]
+
+_DRAWN = ", drawn"
+_POSITIVE: Schema = {"type": "number", "exclusiveMinimum": 0}
+_TITLE: Schema = {"type": "string", "pattern": r"^[^\n]*\S[^\n]*$"}
+_GRID: Schema = {
+    "description": "Two perturbations crossed.",
+    "type": "object",
+    "required": ["down", "across"],
+    "additionalProperties": False,
+    "properties": {
+        "down": {"$ref": "#/$defs/a sweep"},
+        "across": {"$ref": "#/$defs/a sweep"},
+        "note": {"type": "string"},
+    },
+}
+_BLEND: Schema = {
+    "description": "Several perturbations at once, drawn anew for each glyph.",
+    "type": "object",
+    "required": ["title", "part"],
+    "additionalProperties": False,
+    "properties": {
+        "title": _TITLE,
+        "draws": {"type": "integer", "minimum": 1, "maximum": MOST_DRAWS, "default": 1},
+        "note": {"type": "string"},
+        "part": {
+            "type": "array",
+            "items": {"$ref": "#/$defs/a part"},
+            "minItems": 1,
+            "maxItems": MOST_PARTS,
+        },
+    },
+}
 
 
 def recipe_schema(catalogue: Catalogue) -> Schema:
@@ -43,7 +79,7 @@ def recipe_schema(catalogue: Catalogue) -> Schema:
     >>> blur = Entry("blur", "lens", "defocus", (Unit("px", 0.0, 0.0, 8.0),))
     >>> schema = recipe_schema({"blur": blur})
     >>> schema["$defs"]["blur"]["properties"]["unit"]
-    {'enum': ['px'], 'description': 'The unit of its levels.'}
+    {'enum': ['px', 'mm', 'height'], 'description': 'The unit of its levels.'}
     """
     return {
         "$schema": "https://json-schema.org/draft/2020-12/schema",
@@ -53,12 +89,26 @@ def recipe_schema(catalogue: Catalogue) -> Schema:
         "required": ["title"],
         "additionalProperties": False,
         "properties": {
-            "title": {"type": "string", "pattern": r"^[^\n]*\S[^\n]*$"},
+            "title": _TITLE,
             "note": {"type": "string"},
             "seed": {"type": "integer", "minimum": 0, "maximum": LARGEST_SEED, "default": 0},
-            "sweep": {"type": "array", "items": _sweep(catalogue)},
+            **{key: _amount(*limits) for key, limits in RULER_LIMITS.items()},
+            "sweep": {"type": "array", "items": {"$ref": "#/$defs/a sweep"}},
+            "grid": {"type": "array", "items": _GRID},
+            "blend": {"type": "array", "items": _BLEND},
         },
-        "$defs": {name: _entry(entry) for name, entry in catalogue.items()},
+        "$defs": {
+            **{f"distribution {kind}": _shape(kind) for kind in FIELDS},
+            "a sweep": _one_of(catalogue, ["perturbation", "unit", "levels"], ""),
+            "a part": _one_of(catalogue, ["perturbation", "unit"], _DRAWN),
+            **{name: _entry(entry) for name, entry in catalogue.items()},
+            **{f"{name}{_DRAWN}": _drawn_entry(entry) for name, entry in catalogue.items()},
+            **{
+                f"{name}, {unit.name}": _level(unit)
+                for name, entry in catalogue.items()
+                for unit in _units(entry)
+            },
+        },
     }
 
 
@@ -73,13 +123,14 @@ def schema_text(catalogue: Catalogue) -> str:
     return json.dumps(recipe_schema(catalogue), indent=2, ensure_ascii=False) + "\n"
 
 
-def _sweep(catalogue: Catalogue) -> Schema:
+def _one_of(catalogue: Catalogue, required: list[str], suffix: str) -> Schema:
+    """A table of any perturbation, which then says what else may be in it."""
     return {
         "type": "object",
-        "required": ["perturbation", "unit", "levels"],
+        "required": required,
         "properties": {"perturbation": {"enum": list(catalogue)}},
         "allOf": [
-            {"if": _is("perturbation", name), "then": {"$ref": f"#/$defs/{name}"}}
+            {"if": _is("perturbation", name), "then": {"$ref": f"#/$defs/{name}{suffix}"}}
             for name in catalogue
         ],
     }
@@ -90,31 +141,96 @@ def _is(key: str, value: str) -> Schema:
 
 
 def _entry(entry: Entry) -> Schema:
+    return _table(
+        entry,
+        {"levels": {"type": ["array", "object"]}, "note": {"type": "string"}},
+        [
+            {"if": _is("unit", u.name), "then": {"properties": {"levels": _levels(u)}}}
+            for u in _units(entry)
+        ],
+    )
+
+
+def _drawn_entry(entry: Entry) -> Schema:
+    """The part of a blend: exactly one distribution, which each unit judges in its own way."""
+    shapes: Schema = {kind: {"$ref": f"#/$defs/distribution {kind}"} for kind in FIELDS}
+    ways = [_then(entry, unit) for unit in _units(entry)]
+    return _table(entry, shapes | {"step": _POSITIVE}, ways) | {
+        "oneOf": [{"required": [kind]} for kind in FIELDS],
+        "not": {"required": ["discrete", "step"]},
+    }
+
+
+def _table(entry: Entry, keys: Schema, ways: list[Schema]) -> Schema:
+    units = _units(entry)
     return {
         "description": entry.meaning,
         "additionalProperties": False,
         "properties": {
             "perturbation": {"const": entry.name},
             "unit": {
-                "enum": [unit.name for unit in entry.units],
+                "enum": [unit.name for unit in units],
                 "description": "The unit of its levels.",
             },
-            "levels": {"type": ["array", "object"]},
-            "note": {"type": "string"},
+            **keys,
             **{option.name: _option(option) for option in entry.options},
         },
-        "allOf": [
-            {"if": _is("unit", unit.name), "then": {"properties": {"levels": _levels(unit)}}}
-            for unit in entry.units
-        ],
+        "allOf": ways,
     }
 
 
-def _levels(unit: Unit) -> Schema:
+def _units(entry: Entry) -> list[Unit]:
+    """Units with their limits; lengths on paper have theirs once the resolution is known."""
+    paper = () if length_unit(entry) is None else NEEDS
+    return [*entry.units, *(Unit(name, 0.0) for name in paper)]
+
+
+def _shape(kind: str) -> Schema:
+    """A distribution, whatever it is of."""
+    spread = _amount(float(LEAST_SPREAD), float(MOST_SPREAD))
+    many: Schema = {"type": "array", "minItems": 1, "maxItems": LIMIT}
+    kept: Schema = {"values": many | {"uniqueItems": True}, "weights": many | {"items": spread}}
+    return {
+        "type": "object",
+        "required": [key for key in FIELDS[kind] if key != "weights"],
+        "additionalProperties": False,
+        "properties": {
+            key: spread if key == "sd" else kept.get(key, {"type": "number"})
+            for key in FIELDS[kind]
+        },
+    }
+
+
+def _then(entry: Entry, unit: Unit) -> Schema:
+    """What the distributions of levels in one unit are held to."""
+    one = {"$ref": f"#/$defs/{entry.name}, {unit.name}"}
+    if unit.names:
+        known: Schema = {kind: False for kind in FIELDS if kind != "discrete"}
+    else:
+        # The mean of whole numbers need not be one.
+        known = {"normal": _held(mean=_amount(unit.low, unit.high) if unit.whole else one)}
+        known |= {"uniform": _held(low=one, high=one)}
+        known |= {"triangular": _held(low=one, mode=one, high=one)}
+    known |= {"discrete": _held(values={"items": one})}
+    if unit.whole:
+        known["step"] = {"type": "integer", "minimum": 1}
+    return {"if": _is("unit", unit.name), "then": {"properties": known}}
+
+
+def _held(**keys: Schema) -> Schema:
+    return {"properties": keys}
+
+
+def _level(unit: Unit) -> Schema:
     one: Schema = {"enum": list(unit.names)} if unit.names else _amount(unit.low, unit.high)
     if unit.whole:
         # JSON Schema counts 2.0 as an integer, and so does the reader.
         one["type"] = "integer"
+    return one
+
+
+def _levels(unit: Unit) -> Schema:
+    one = _level(unit)
     many = {
         "type": "array",
         "items": one,
@@ -129,7 +245,7 @@ def _levels(unit: Unit) -> Schema:
     return {
         "anyOf": [
             many,
-            _range({**ends, "step": {"type": "number", "exclusiveMinimum": 0}}),
+            _range({**ends, "step": _POSITIVE}),
             _range({**ends, "count": {"type": "integer", "minimum": 2, "maximum": LIMIT}}),
         ]
     }

@@ -40,5 +40,34 @@ levels = {from = -30, to = 30, count = 5}
 perturbation = "row-slip"
 unit = "bytes"
 levels = [-2, -1, 0, 1, 2]
+
+# Two perturbations crossed: every level of one with every level of the other.
+# (Take the # away to use it; each side has the keys of a sweep.)
+
+# [[grid]]
+# down = {perturbation = "rotation", unit = "deg", levels = [-10, 0, 10]}
+# across = {perturbation = "blur", unit = "px", levels = [0, 0.5, 1]}
+
+# Several at once, as a camera really has them: drawn anew for each mark.
+
+# [[blend]]
+# title = "What the depot's camera does"
+# draws = 1                             # pictures of each mark
+#
+# [[blend.part]]
+# perturbation = "translation"
+# along = "y"
+# unit = "px"
+# normal = {mean = 0.5, sd = 1}         # or uniform = {low, high}, triangular = {low, mode, high}
+#
+# [[blend.part]]
+# perturbation = "placement"
+# unit = "rule"
+# discrete = {values = ["as drawn", "top left"], weights = [9, 1]}
+
+# Lengths may also be in "mm" once it is said how finely the paper is scanned, and in
+# parts of a mark's "height" once it is said how many px that is; both above all tables:
+#   scan_dpi = 200
+#   glyph_height_px = 20
 """
 """The text; `gen recipe new FILE` writes it."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
@@ -43,7 +44,9 @@ def test_the_line_that_is_named_holds_the_key_that_is_named(
             assert error.fact.split('"')[1] in line
         elif key.startswith("item "):
             assert str(error.got).split()[0].strip('"') in line or "table" in str(error.got)
-        elif not key.startswith("sweep ") and key:
+        elif re.fullmatch(r"(blend|grid|part) \d+", key):
+            assert line.startswith(f"[[{key.split()[0]}") or f".{key.split()[0]}]]" in line
+        elif key and not key.startswith("sweep "):
             assert f"{key} =" in line or line == f"[{key}]"
 
 

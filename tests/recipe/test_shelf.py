@@ -10,6 +10,8 @@ import pytest
 from gen.core.errors import RecipeError
 from gen.perturb import CATALOGUE, PERTURBATIONS
 from gen.recipe import shelf
+from gen.recipe.blends import BLEND_KEYS, MOST_DRAWS, MOST_PARTS, PART_KEYS
+from gen.recipe.grids import GRID_KEYS
 from gen.recipe.levels import LIMIT, TOTAL_LIMIT
 from gen.recipe.model import Entry, Option
 from gen.recipe.reader import LARGEST_SEED, parse_recipe, read_recipe
@@ -61,6 +63,20 @@ def test_the_starter_is_a_recipe() -> None:
     recipe = parse_recipe(STARTER, CATALOGUE)
     assert len(recipe.sweeps) == 4
     assert recipe.sweeps[2].levels == (-30.0, -15.0, 0.0, 15.0, 30.0)
+
+
+def test_what_is_commented_out_in_the_starter_is_a_recipe_too() -> None:
+    head, tables = STARTER.split("# [[grid]]")
+    awake = [
+        re.sub(r"^# ?", "", line)
+        for line in f"# [[grid]]{tables}".split("\n")
+        if re.match(r"# ?(\[|\w+ = )", line)
+    ]
+    recipe = parse_recipe(head + "\n".join(awake), CATALOGUE)
+    assert (len(recipe.sweeps), len(recipe.grids), len(recipe.blends[0].parts)) == (4, 1, 2)
+    lengths = re.findall(r"^#   (\w+ = \d+)$", STARTER, re.MULTILINE)
+    ruler = parse_recipe("\n".join(['title = "a"', *lengths]), CATALOGUE).ruler
+    assert (ruler.scan_dpi, ruler.glyph_height_px) == (200.0, 20.0)
 
 
 def test_names_are_told_from_paths(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -124,8 +140,10 @@ def test_a_folder_of_somebody_elses_beside_the_package_is_not_the_shelf(
 
 
 def test_the_example_on_the_reference_page_is_a_recipe() -> None:
-    (example,) = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
-    recipe = parse_recipe(example, CATALOGUE)
+    example, grid, blend = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+    recipe = parse_recipe(f"{example}\n{grid}\n{blend}", CATALOGUE)
+    assert len(recipe.grids[0].across.levels) == 5
+    assert [part.step for part in recipe.blends[0].parts] == [1 / 64, 0.5]
     assert recipe.seed == 7
     assert [sweep.perturbation for sweep in recipe.sweeps] == [
         "translation",
@@ -141,9 +159,11 @@ def test_the_reference_page_has_each_perturbation_as_it_is(entry: Entry) -> None
 
 
 def test_the_reference_page_has_every_key_and_limit() -> None:
-    keys = set(re.findall(r"^\| `\[*(\w+)\]*` \|", PAGE, re.MULTILINE))
-    assert keys == {*TOP_KEYS, *SWEEP_KEYS}
-    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT):
+    keys = set(re.findall(r"^\| `\[*([\w.]+)\]*` \|", PAGE, re.MULTILINE))
+    part_keys = {key for key in PART_KEYS if key not in SWEEP_KEYS}
+    blend_keys = {"blend.part" if key == "part" else key for key in BLEND_KEYS}
+    assert keys == {*TOP_KEYS, *SWEEP_KEYS, *GRID_KEYS, *blend_keys, *part_keys}
+    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS):
         assert re.search(rf"\b{number}\b", PAGE)
 
 
