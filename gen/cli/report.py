@@ -12,7 +12,7 @@ import click
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk
-from gen.core.errors import InkdriftError, ModelError
+from gen.core.errors import InkdriftError, ModelError, OutputError
 
 if TYPE_CHECKING:
     import numpy as np
@@ -130,7 +130,11 @@ def report(
         with talk.progress("scoring") as told:
             made = make_report(loaded, read, glyphs, floor=floor, command=command, progress=told)
         with whole_folder(folder, overwrite=overwrite) as scratch:
-            made.save(scratch)
+            try:
+                made.save(scratch)
+            except OutputError as error:
+                place = error.where.replace(str(scratch), str(folder))
+                raise OutputError(place, error.fact, got=error.got, hint=error.hint) from error
             if show_input:
                 for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
                     talk.say(line)

@@ -111,14 +111,27 @@ class Shed:
 
     folder: Path
 
-    def gen(self, *arguments: str | bytes, **settings: str) -> Ended:
-        """Run a command to its end, in a process of its own."""
+    def gen(
+        self, *arguments: str | bytes, largest_file: int | None = None, **settings: str
+    ) -> Ended:
+        """Run a command to its end, in a process of its own.
+
+        Where no file may grow beyond `largest_file` bytes, writing fails as on a full disk.
+        """
+
+        def limit() -> None:
+            import resource
+
+            assert largest_file is not None
+            resource.setrlimit(resource.RLIMIT_FSIZE, (largest_file, largest_file))
+
         done = subprocess.run(
             [sys.executable, "-m", "gen", *arguments],
             cwd=self.folder,
             env=environment(**settings),
             capture_output=True,
             check=False,
+            preexec_fn=None if largest_file is None else limit,
         )
         return Ended(
             done.returncode,

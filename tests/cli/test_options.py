@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -269,35 +270,25 @@ def test_missing_parents_are_made(shed: Shed, called: Called) -> None:
     assert (shed.folder / "a" / "b" / "out" / "manifest.json").is_file()
 
 
-def test_parents_that_were_made_go_again_when_it_fails(
-    shed: Shed, called: Called, monkeypatch: pytest.MonkeyPatch
+@pytest.mark.skipif(sys.platform == "win32", reason="limits as POSIX has them")
+@pytest.mark.parametrize("into", ["out", "a/b/out"])
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        *((*RENDER[:-2], "--format", kind) for kind in ("npz", "idx", "png")),
+        REPORT[:-2],
+        ("demo",),
+    ],
+    ids=["npz", "idx", "png", "report", "demo"],
+)
+def test_a_disk_without_room_is_one_clear_error_and_nothing_is_left(
+    shed: Shed, arguments: tuple[str, ...], into: str
 ) -> None:
     before = shed.names()
-    full_disk(monkeypatch)
-    assert called(*RENDER[:-1], "a/b/out").code == 2
+    ended = shed.gen(*arguments, "--into", into, "--quiet", largest_file=50)
+    ours = "".join(line for line in ended.err.splitlines(True) if "printed" not in line)
+    assert (ended.code, ended.out) == (2, "")
+    assert ours.removeprefix("written at import\n").startswith(f"{into}")
+    assert "can't be written\n  got       File too large\n" in ours
+    assert "Traceback" not in ended.err
     assert shed.names() == before
-
-
-@pytest.mark.parametrize("kind", ["npz", "idx", "png"])
-def test_a_full_disk_is_one_clear_error(
-    shed: Shed, called: Called, monkeypatch: pytest.MonkeyPatch, kind: str
-) -> None:
-    before = shed.names()
-    full_disk(monkeypatch)
-    ended = called(*RENDER, "--format", kind, "--quiet")
-    assert ended == Ended(2, "", "out: can't be written\n  got       No space left on device\n")
-    assert shed.names() == before
-
-
-def full_disk(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Make the disk full when the manifest, the last of the files, is written."""
-    import errno
-
-    whole = Path.write_text
-
-    def no_room(self: Path, *arguments: object, **settings: object) -> int:
-        if self.name == "manifest.json":
-            raise OSError(errno.ENOSPC, "No space left on device", str(self))
-        return whole(self, *arguments, **settings)  # type: ignore[arg-type]
-
-    monkeypatch.setattr(Path, "write_text", no_room)
