@@ -6,14 +6,13 @@ down; an angle is anticlockwise as seen on the screen.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import ClassVar
 
-import numpy as np
-
-from gen.core.exact import cos_sin_deg
-from gen.perturb.base import Effect, Marks, Perturbation, PoseChange, Real
+from gen.core.exact import cos_sin_deg, tan_deg
+from gen.perturb.base import Effect, Perturbation
 from gen.perturb.directions import along_option, way
+from gen.perturb.placement import Placement
+from gen.perturb.plane import Linear
 from gen.recipe.model import Entry, Level, Option, Unit
 
 ABOUT = Option(
@@ -22,46 +21,6 @@ ABOUT = Option(
     choices=("frame", "mark"),
     meaning="what stays where it is: the frame's centre, or the mark's own centroid",
 )
-
-
-def frame_centre(frame: tuple[int, int]) -> Real:
-    """The centre of a frame in pixel-centre coordinates: (13.5, 13.5) for 28 x 28."""
-    return np.array([(frame[0] - 1) / 2, (frame[1] - 1) / 2])
-
-
-@dataclass(frozen=True)
-class Linear(PoseChange):
-    """A linear map about the frame's centre or each mark's centroid, then a shift.
-
-    Attributes
-    ----------
-    matrix
-        ((yy, yx), (xy, xx)).
-    shift_px
-        (dy, dx), added afterwards.
-    about
-        "frame" or "mark".
-    """
-
-    matrix: tuple[tuple[float, float], tuple[float, float]] = ((1.0, 0.0), (0.0, 1.0))
-    shift_px: tuple[float, float] = (0.0, 0.0)
-    about: str = "frame"
-
-    @property
-    def needs_marks(self) -> bool:
-        """Only when the map turns about the marks themselves."""
-        return self.about == "mark"
-
-    def affine(self, marks: Marks, frame: tuple[int, int]) -> Real:
-        """The map as (2, 3), or (n, 2, 3) when it is about each mark."""
-        (yy, yx), (xy, xx) = self.matrix
-        centre = marks.centroid if self.needs_marks else frame_centre(frame)
-        cy, cx = centre[..., 0], centre[..., 1]
-        out = np.empty((*cy.shape, 2, 3))
-        out[..., 0, 0], out[..., 0, 1], out[..., 1, 0], out[..., 1, 1] = yy, yx, xy, xx
-        out[..., 0, 2] = cy - (yy * cy + yx * cx) + self.shift_px[0]
-        out[..., 1, 2] = cx - (xy * cy + xx * cx) + self.shift_px[1]
-        return out
 
 
 class Translation(Perturbation):
@@ -197,120 +156,43 @@ class Scale(Perturbation):
         return "scale" + (" about the mark" if options.get("about") == "mark" else "")
 
 
-EDGES: dict[str, tuple[int, int]] = {
-    "top left": (-1, -1),
-    "top": (-1, 0),
-    "top right": (-1, 1),
-    "left": (0, -1),
-    "right": (0, 1),
-    "bottom left": (1, -1),
-    "bottom": (1, 0),
-    "bottom right": (1, 1),
-}
-"""Rules that put the box against an edge or into a corner: which way, (y, x)."""
-
-RULES = ("as drawn", "centre of mass", "centre of mass, whole px", "box centred", *EDGES)
-
-
-@dataclass(frozen=True)
-class Place(PoseChange):
-    """Each mark is laid by a rule, after being fitted to a box when one is given."""
-
-    rule: str
-    box_px: float | None = None
-    margin_px: float = 0.0
-
-    @property
-    def needs_marks(self) -> bool:
-        """Always: a rule looks at where the mark is."""
-        return True
-
-    def affine(self, marks: Marks, frame: tuple[int, int]) -> Real:
-        """Where each mark goes, (n, 2, 3)."""
-        top_left, bottom_right = marks.box[:, :2], marks.box[:, 2:]
-        size = bottom_right - top_left
-        ratio = np.ones(len(size))
-        if self.box_px is not None:
-            ratio = self.box_px / np.maximum(size.max(axis=1), 1e-9)
-        scaled = ratio[:, None]
-        centre = frame_centre(frame)
-        if self.rule == "centre of mass":
-            shift = centre - scaled * marks.centroid
-        elif self.rule == "centre of mass, whole px":
-            # Rounded so that the centroid comes within half a px of index H // 2,
-            # 14 of 28. With a box the fitted mark is first laid on the pixel grid.
-            laid = _on_grid(scaled * top_left) if self.box_px is not None else 0.0
-            index = np.array([frame[0] // 2, frame[1] // 2])
-            shift = laid + np.floor(index - (scaled * marks.centroid + laid) + 0.5)
-        else:
-            middle = (top_left + bottom_right) / 2
-            way = np.array(EDGES.get(self.rule, (0, 0)))
-            room = (np.array(frame) - scaled * size) / 2 - self.margin_px
-            shift = centre + way * room - scaled * middle
-        out = np.zeros((len(size), 2, 3))
-        out[:, 0, 0] = out[:, 1, 1] = ratio
-        out[:, :, 2] = shift
-        return out
-
-
-def _on_grid(edge: Real) -> Real:
-    """The shift that brings an outer edge to the nearest line between two pixels."""
-    return np.floor(edge + 1.0) - 0.5 - edge
-
-
-class Placement(Perturbation):
-    """Tags stuck on anywhere: where in the frame the mark sits, and by what rule."""
+class Slant(Perturbation):
+    """The hand leans: uprights lean over, lines along x stay along x."""
 
     entry: ClassVar[Entry] = Entry(
-        name="placement",
+        name="slant",
         station="pose",
-        meaning="where and by what rule the mark sits in the frame",
-        units=(Unit("rule", nominal="as drawn", names=RULES),),
-        options=(
-            Option(
-                "box_px",
-                default=None,
-                low=1.0,
-                high=4096.0,
-                meaning="first fit the longer side of the mark's box to this many px, aspect kept",
-            ),
-            Option(
-                "margin_px",
-                default=0.0,
-                low=0.0,
-                high=4096.0,
-                meaning="px kept free between the box and the edge, for edges and corners",
-            ),
-        ),
+        meaning="the mark leans; positive is to the right at the top, as handwriting slopes",
+        units=(Unit("deg", nominal=0.0, low=-60.0, high=60.0),),
+        options=(ABOUT,),
     )
 
     def effect(
         self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]
     ) -> Effect:
-        """A rule, with the box it is fitted to."""
+        """A shear: what is above the centre moves right by its height times the tangent."""
         del unit, frame
-        box, margin = options.get("box_px"), options.get("margin_px")
-        return Place(
-            str(level),
-            box_px=None if box is None else float(box),
-            margin_px=0.0 if margin is None else float(margin),
+        return Linear(
+            matrix=((1.0, 0.0), (-tan_deg(float(level)), 1.0)),
+            about=str(options.get("about", "frame")),
         )
 
     def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
-        """Another rule on the training side."""
-        del unit
-        box = options.get("box_px")
-        fitted = "" if box is None else f", fitted to a box of {float(box):g} px"
+        """Other hands, or marks set upright on one side."""
+        del unit, options
+        amount = float(level)
         return (
-            f'laid by the rule "{level}"{fitted} these marks are nearer to what it was trained '
-            "on: put that rule in front of the model, on both sides"
+            f"marks that lean {abs(amount):g} degrees more to the "
+            f"{'right' if amount > 0 else 'left'} suit it better, as they do when other hands "
+            "wrote its training marks or slant is taken out on one side only"
         )
 
     def title(self, options: dict[str, Level | None]) -> str:
-        """With the box, when marks are fitted to one."""
-        box = options.get("box_px")
-        return "placement" + ("" if box is None else f" in a box of {float(box):g} px")
+        """With what it is about, when that isn't the frame's centre."""
+        return "slant" + (" about the mark" if options.get("about") == "mark" else "")
 
 
-PERTURBATIONS = (Placement(), Scale(), Rotation(), Translation())
-"""In the order in which they happen when several do."""
+PERTURBATIONS = (Placement(), Scale(), Slant(), Rotation(), Translation())
+"""In the order in which they happen when several do: a mark is laid by its rule and sized,
+it leans as its writer's hand does, the sheet comes in turned, and is moved. A slant before
+a turn leans towards the line of writing, wherever that then points."""

@@ -20,6 +20,8 @@ from tests.render.support import dot, images_of
         ("rotation", 90.0, {}, (3, 4)),  # what was to the right of the centre is above it
         ("rotation", -90.0, {}, (5, 4)),
         ("rotation", 180.0, {}, (4, 3)),
+        ("quarter-turns", 1.0, {}, (3, 4)),
+        ("quarter-turns", 3.0, {}, (5, 4)),
         ("row-slip", 2.0, {}, (4, 7)),  # two bytes early: two px right
         ("row-slip", -2.0, {}, (4, 3)),
         ("row-slip", 5.0, {}, (5, 1)),  # past the end of the row it wraps into the next
@@ -45,6 +47,15 @@ def test_a_dot_right_of_the_centre_lands_where_the_sign_says(
 
 def test_mirror_along_y_exchanges_top_and_bottom() -> None:
     assert images_of(dot(1, 5), "mirror", 1.0, along="y")[0, 7, 5] == 255
+
+
+@pytest.mark.parametrize(("y", "right"), [(2, 1), (6, -1), (4, 0)])
+def test_a_slant_moves_what_is_above_the_centre_to_the_right(y: int, right: int) -> None:
+    """By its height over the centre times the tangent: 2 px and tan 26.565 deg = 1/2."""
+    moved = images_of(dot(y, 5), "slant", 26.56505117707799)[0].astype(float)
+    centroid = (moved.sum(axis=0) * np.arange(9)).sum() / moved.sum()
+    assert centroid == pytest.approx(5 + right, abs=1e-9)
+    assert moved[y].sum() == moved.sum()
 
 
 def test_scale_doubles_the_distance_from_the_centre() -> None:
