@@ -34,7 +34,7 @@ def main() -> None:
     subprocess.run(command, check=True, stdout=subprocess.DEVNULL)
     manifest = json.loads((into / "strokes" / "manifest.json").read_text("utf-8"))
     print("digest of first-look on 30 strokes", manifest["digest"])
-    glyphs = write_strokes(classes="0-9A-Z", count=720, seed=3)
+    glyphs = write_strokes(classes="0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ", count=720, seed=3)
     strokes = glyphs.strokes(np.arange(len(glyphs)))
     told = hashlib.sha256(strokes.segments.astype("<f8").tobytes())
     told.update(strokes.width_px.astype("<f8").tobytes())
