@@ -13,8 +13,10 @@ if TYPE_CHECKING:
     from gen.glyphs.load import load_glyphs
     from gen.glyphs.strokes import write_strokes
     from gen.perturb.recipes import parse_recipe, read_recipe
+    from gen.render.opened import open_stress_set
     from gen.render.pictures import nominal_pictures, render_cells
     from gen.render.stress_set import write_stress_set
+    from gen.render.verify import verify_stress_set
     from gen.report.make import make_report
     from gen.report.object import Report
 
@@ -27,9 +29,11 @@ _WHERE = {
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
     "nominal_pictures": "gen.render.pictures",
+    "open_stress_set": "gen.render.opened",
     "parse_recipe": "gen.perturb.recipes",
     "read_recipe": "gen.perturb.recipes",
     "render_cells": "gen.render.pictures",
+    "verify_stress_set": "gen.render.verify",
     "write_stress_set": "gen.render.stress_set",
     "write_strokes": "gen.glyphs.strokes",
 }
@@ -42,9 +46,11 @@ __all__ = [
     "load_model",
     "make_report",
     "nominal_pictures",
+    "open_stress_set",
     "parse_recipe",
     "read_recipe",
     "render_cells",
+    "verify_stress_set",
     "write_stress_set",
     "write_strokes",
 ]

@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
     "recipe": ("gen.cli.recipe:recipe", "Check, list, show and begin recipes."),
     "render": ("gen.cli.render:render", "Write a stress set that ordinary code can read."),
     "report": ("gen.cli.report:report", "Say how far a mark may stray before a model misreads it."),
+    "verify": ("gen.cli.verify:verify", "Hold a stress set to its manifest and its recipe."),
 }
 """Each command with where it is and its line of help, so that help imports none of them."""
 

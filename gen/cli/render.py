@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from gen.cli.rate import rated
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, many
 
@@ -35,31 +36,63 @@ from gen.cli.talk import Talk, many
     help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
     "stays.",
 )
+@click.option(
+    "--only",
+    multiple=True,
+    metavar="NAME",
+    help="Render these alone, and nominal: a sweep by its title or perturbation, a cell by its "
+    "name, or several with * and ?. May be given more than once.",
+)
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    default=1,
+    show_default=True,
+    help="Processes to render in. How many changes no byte.",
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def render(
-    *, recipe: str, source: Source, folder: Path, kind: str, overwrite: bool, quiet: bool
+    *,
+    recipe: str,
+    source: Source,
+    folder: Path,
+    kind: str,
+    overwrite: bool,
+    only: tuple[str, ...],
+    workers: int,
+    quiet: bool,
 ) -> None:
     """Render RECIPE (a path, or the name of one that ships) and write a stress set.
 
     Every level of every sweep becomes a cell that ordinary code can read, beside
     a picture of each sweep and a manifest that pins what was written.
 
+    Ended at any moment and given once more, the same command goes on where it was:
+    cells that are whole are kept in a hidden folder beside the one to write.
+
     \b
     Example:
       gen render first-look --count 200 --into stress
     """
-    from gen.core.files import check_free
     from gen.perturb.recipes import read_recipe
-    from gen.render.stress_set import write_stress_set
+    from gen.render.stress_set import check_writable, write_stress_set
 
     talk = Talk(quiet=quiet)
-    check_free(folder, overwrite=overwrite)
+    check_writable(folder, overwrite=overwrite)
     read = read_recipe(recipe)
     glyphs = glyphs_from(source, seed=read.seed)
     talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
-    with talk.progress("rendering") as told:
+    with rated(talk, "rendering") as bar:
         manifest = write_stress_set(
-            read, glyphs, folder, kind=kind, overwrite=overwrite, progress=told
+            read,
+            glyphs,
+            folder,
+            kind=kind,
+            overwrite=overwrite,
+            only=only,
+            workers=workers,
+            progress=bar.told,
+            say=bar.say,
         )
     talk.facts("left out", manifest["left_out"])
     talk.say(f"cells     {many(len(manifest['cells']), 'cell')} as {kind} in {folder / 'cells'}")

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
+from gen.glyphs.mapped import let_go
 
 _ROUNDING = 1e-6  # what float32 arithmetic may leave outside 0..1, relative
 _BLOCK = 1 << 22  # values looked at together, so that a large set isn't held twice
@@ -127,6 +128,7 @@ def _extremes(where: str, images: NDArray[Any]) -> tuple[float, float]:
                 where, f"picture {first} holds a value that isn't a finite number (NaN or inf)"
             )
         low, high = min(low, least), max(high, most)
+        let_go(images)
     return low, high
 
 

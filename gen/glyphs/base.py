@@ -109,9 +109,11 @@ class RasterGlyphs(Glyphs):
 
     def take(self, indices: Whole) -> RasterGlyphs:
         """The glyphs at some indices, in that order, with the same classes."""
+        from gen.glyphs.mapped import taken
+
         return replace(
             self,
-            images=self.images[indices],
+            images=taken(self.images, indices),
             labels=self.labels[indices],
             writers=None if self.writers is None else self.writers[indices],
         )
@@ -145,5 +147,8 @@ def pixels_digest(images: Pixels, labels: Whole, classes: tuple[str, ...]) -> st
     told = hashlib.sha256()
     told.update(repr((tuple(images.shape), tuple(classes))).encode("utf-8"))
     told.update(labels.astype("<i8").tobytes())
-    told.update(np.ascontiguousarray(images).data)
+    from gen.glyphs.mapped import pieces_of
+
+    for part in pieces_of(images):
+        told.update(np.ascontiguousarray(images[part]).data)
     return told.hexdigest()

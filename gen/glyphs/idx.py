@@ -8,12 +8,15 @@ order. Source: Y. LeCun, C. Cortes, C. Burges, "The MNIST database", section
 from __future__ import annotations
 
 import math
+import os
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
+from gen.glyphs.mapped import LARGE, PIECE, mapped_file, spooled
 from gen.glyphs.stream import MOST_BYTES, Opened, opened, read_up_to
 
 UNSIGNED_BYTE = 0x08
@@ -49,7 +52,8 @@ def read_idx(path: Path) -> Pixels:
 
     Returns
     -------
-    ndarray of the shape that the header states, uint8.
+    ndarray of the shape that the header states, uint8. Many pictures are mapped and not
+    read: from the file itself, which must then stay as it is, or from where it was unpacked.
 
     Raises
     ------
@@ -62,12 +66,36 @@ def read_idx(path: Path) -> Pixels:
         shape = _read_shape(where, file)
         need = math.prod(shape)
         _refuse_absurd(where, file, shape, need)
+        if need >= LARGE:
+            return _left_on_disk(path, file, shape, need)
         # One byte more than called for shows that something trails, and makes
         # gzip reach the end of its stream and compare the checksum.
         body = read_up_to(file.stream, need + 1)
         if len(body) != need:
-            raise _wrong_size(where, file, shape, body)
+            raise _wrong_size(where, file, shape, len(body), bytes(body[-1:]))
     return np.frombuffer(body, dtype=np.uint8).reshape(shape)
+
+
+def _left_on_disk(path: Path, file: Opened, shape: tuple[int, ...], need: int) -> Pixels:
+    """A large body as an array that is read when it is looked at."""
+    where = str(path)
+    if file.gzipped:
+        return spooled(_unpacked(where, file, shape, need), shape)
+    header = 4 + 4 * len(shape)
+    if file.most - header != need:
+        file.stream.seek(-1, os.SEEK_END)
+        raise _wrong_size(where, file, shape, file.most - header, file.stream.read(1))
+    return mapped_file(path, header, shape)
+
+
+def _unpacked(where: str, file: Opened, shape: tuple[int, ...], need: int) -> Iterator[bytes]:
+    """What a gzipped file holds, piece by piece, to its end, where the checksum is compared."""
+    seen = 0
+    while piece := file.stream.read(min(PIECE, need + 1 - seen)):
+        seen += len(piece)
+        yield piece
+    if seen != need:
+        raise _wrong_size(where, file, shape, seen, b"")
 
 
 def labels_beside(path: Path) -> Path | None:
@@ -164,10 +192,12 @@ def _refuse_absurd(where: str, file: Opened, shape: tuple[int, ...], need: int) 
         )
 
 
-def _wrong_size(where: str, file: Opened, shape: tuple[int, ...], body: bytearray) -> GlyphError:
+def _wrong_size(
+    where: str, file: Opened, shape: tuple[int, ...], held: int, last: bytes
+) -> GlyphError:
     """How many bytes off the file is, and what that often means."""
     header, need = 4 + 4 * len(shape), math.prod(shape)
-    off = len(body) - need if file.gzipped else file.most - header - need
+    off = held - need if file.gzipped else file.most - header - need
     size = f"{abs(off):,} byte{'s' if abs(off) != 1 else ''}"
     if off < 0:
         fact = f"the file ends early: {size} short of what its header states"
@@ -182,11 +212,11 @@ def _wrong_size(where: str, file: Opened, shape: tuple[int, ...], body: bytearra
         fact,
         got=got,
         allowed=f"{sizes} = {need:,} bytes",
-        hint=_size_hint(off, shape, body, gzipped=file.gzipped),
+        hint=_size_hint(off, shape, last, gzipped=file.gzipped),
     )
 
 
-def _size_hint(off: int, shape: tuple[int, ...], body: bytearray, *, gzipped: bool) -> str:
+def _size_hint(off: int, shape: tuple[int, ...], last: bytes, *, gzipped: bool) -> str:
     one = math.prod(shape[1:])
     pictures = abs(off) // one if len(shape) > 1 and off % one == 0 else 0
     meanings = (
@@ -206,7 +236,7 @@ def _size_hint(off: int, shape: tuple[int, ...], body: bytearray, *, gzipped: bo
         ),
         (off in (8, 16), f"{off} bytes are one header: perhaps a header was written twice"),
         (
-            off == 1 and body[-1:] == b"\n",
+            off == 1 and last == b"\n",
             "a line end was added, as text tools do: write the file as binary",
         ),
     )

@@ -39,6 +39,21 @@ def spooled(pieces: Iterable[bytes | bytearray | Pixels], shape: tuple[int, ...]
         return np.memmap(stream, dtype=np.uint8, mode="r", shape=shape)
 
 
+def taken(images: Pixels, indices: NDArray[np.intp]) -> Pixels:
+    """The pictures at some indices; of mapped ones many stay on disk."""
+    if mapping_of(images) is None or len(indices) * math.prod(images.shape[1:]) < LARGE:
+        return np.asarray(images[indices])
+    step = max(1, PIECE // math.prod(images.shape[1:]))
+    parts = (indices[start : start + step] for start in range(0, len(indices), step))
+    return spooled(_each(images, parts), (len(indices), *images.shape[1:]))
+
+
+def _each(images: Pixels, parts: Iterable[NDArray[np.intp]]) -> Iterable[Pixels]:
+    for part in parts:
+        yield images[part]
+        let_go(images)
+
+
 def mapping_of(images: NDArray[Any]) -> np.memmap[Any, Any] | None:
     """The map that an array is a view of, if it is one."""
     found: np.memmap[Any, Any] | None = None

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from gen.glyphs.base import Pixels
+from gen.glyphs.mapped import mapping_of, pieces_of, spooled
 
 _CLEAR = 32  # grey levels between darkest and brightest that a picture needs to have a say
 _AGREED = 2 / 3  # share of the votes that settles it
@@ -59,6 +60,11 @@ def ink_votes(images: Pixels) -> Votes:
     >>> ink_votes(page).ink
     'dark'
     """
+    parts = [_votes(images[part]) for part in pieces_of(images)]
+    return Votes(sum(v.bright for v in parts), sum(v.dark for v in parts), len(images))
+
+
+def _votes(images: Pixels) -> Votes:
     count = len(images)
     rings = (
         images[:, 0, :],
@@ -111,8 +117,15 @@ def settled(images: Pixels, ink: str) -> tuple[Pixels, str, str]:
             other = votes.dark if seen == "dark" else votes.bright
             reason += f", though {other:,} of {said:,} pictures look the other way"
     if ink == "dark":
-        return 255 - images, "dark", f"ink is dark on bright paper, {reason}; inverted"
+        return _inverted(images), "dark", f"ink is dark on bright paper, {reason}; inverted"
     return images, "bright", f"ink is bright on dark paper, {reason}; kept"
+
+
+def _inverted(images: Pixels) -> Pixels:
+    """Bright for dark; what was too large to be held is not held now."""
+    if mapping_of(images) is None:
+        return 255 - images
+    return spooled((255 - images[part] for part in pieces_of(images)), images.shape)
 
 
 def composited(images: Pixels, alphas: Mapping[int, Pixels]) -> str:

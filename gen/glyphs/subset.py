@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import RasterGlyphs, Whole, pixels_digest
+from gen.glyphs.mapped import pieces_of
 
 _NAMED = 5
 
@@ -28,7 +29,8 @@ def without_blanks(glyphs: RasterGlyphs) -> tuple[RasterGlyphs, tuple[str, ...]]
     GlyphError
         If no glyph has ink.
     """
-    inked = glyphs.images.reshape(len(glyphs), -1).any(axis=1)
+    pieces = (glyphs.images[part] for part in pieces_of(glyphs.images))
+    inked = np.concatenate([piece.reshape(len(piece), -1).any(axis=1) for piece in pieces])
     blank = np.flatnonzero(~inked)
     if not len(blank):
         return glyphs, ()

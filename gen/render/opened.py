@@ -78,7 +78,7 @@ class StressCell:
         """ndarray of shape (N, H, W), uint8, ink bright; mapped, not read, from npz and IDX."""
         shape = (self._count, *self._frame)
         if self._kind == "png":
-            return _read_pictures(self._picture_paths, shape)
+            return _read_pictures(self._pictures, shape)
         path = self._cells / cell_paths(self._kind, self.name)[0]
         try:
             if self._kind == "idx":
@@ -91,7 +91,7 @@ class StressCell:
     def labels(self) -> Whole:
         """ndarray of shape (N,), intp: index into `classes`."""
         if self._kind == "png":
-            return np.array([label for label, _ in self._picture_paths], dtype=np.intp)
+            return np.array([label for label, _ in self._pictures], dtype=np.intp)
         path = self._cells / cell_paths(self._kind, self.name)[-1]
         try:
             if self._kind == "idx":
@@ -101,8 +101,13 @@ class StressCell:
         except (OSError, ValueError, zipfile.BadZipFile, KeyError) as error:
             raise _unreadable(path, error) from error
 
+    @property
+    def picture_paths(self) -> list[Path]:
+        """The path of each picture, in the order of the glyphs; none but in PNG sets."""
+        return [path for _, path in self._pictures] if self._kind == "png" else []
+
     @cached_property
-    def _picture_paths(self) -> list[tuple[int, Path]]:
+    def _pictures(self) -> list[tuple[int, Path]]:
         """Label and path of each picture, in the order of the glyphs."""
         found: dict[int, tuple[int, Path]] = {}
         for label, name in enumerate(safe_names(self.classes)):
@@ -299,19 +304,32 @@ def _labels_idx(path: Path) -> Pixels:
 
 
 def _read_pictures(paths: list[tuple[int, Path]], shape: tuple[int, ...]) -> Pixels:
-    from PIL import Image, UnidentifiedImageError
-
     images = np.empty(shape, np.uint8)
     for number, (_, path) in enumerate(paths):
-        try:
-            with Image.open(path) as picture:
-                pixels = np.asarray(picture)
-        except (OSError, ValueError, SyntaxError, UnidentifiedImageError) as error:
-            raise _unreadable(path, error) from error
-        if pixels.dtype != np.uint8 or pixels.shape != shape[1:]:
-            raise _unreadable(path, ValueError(f"it is {pixels.dtype} {pixels.shape}"))
+        pixels = read_picture(path)
+        if pixels.shape != shape[1:]:
+            raise _unreadable(path, ValueError(f"it is {pixels.shape[0]} x {pixels.shape[1]} px"))
         images[number] = pixels
     return images
+
+
+def read_picture(path: Path) -> Pixels:
+    """A grey picture, ndarray of shape (H, W), uint8.
+
+    Raises
+    ------
+    GlyphError
+        If it can't be read, or isn't grey.
+    """
+    from PIL import Image
+
+    try:
+        with Image.open(path) as picture:
+            if picture.mode != "L":
+                raise ValueError(f"its mode is {picture.mode}, not L")
+            return np.array(picture, dtype=np.uint8)
+    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
+        raise _unreadable(path, error) from error
 
 
 def _unreadable(path: Path, error: Exception) -> GlyphError:
