@@ -100,7 +100,11 @@ def _read(name_or_path: str) -> tuple[Recipe, Path]:
 def _holds(read: Recipe) -> str:
     """One line of what a recipe holds."""
     levels = sum(len(sweep.levels) for sweep in read.sweeps)
-    return (
-        f"{many(len(read.sweeps), 'sweep')}, {many(levels, 'level')}, "
-        f"seed {read.seed}, digest {read.digest[:12]}"
-    )
+    crossed = sum(len(grid.down.levels) * len(grid.across.levels) for grid in read.grids)
+    draws = sum(blend.draws for blend in read.blends)
+    parts = [many(len(read.sweeps), "sweep"), many(levels, "level")]
+    if read.grids:
+        parts.append(f"{many(len(read.grids), 'grid')} of {many(crossed, 'pair')} of levels")
+    if read.blends:
+        parts.append(f"{many(len(read.blends), 'blend')} of {many(draws, 'draw')}")
+    return ", ".join([*parts, f"seed {read.seed}", f"digest {read.digest[:12]}"])

@@ -96,5 +96,6 @@ def render(
         )
     talk.facts("left out", manifest["left_out"])
     talk.say(f"cells     {many(len(manifest['cells']), 'cell')} as {kind} in {folder / 'cells'}")
-    talk.say(f"sheets    {many(len(manifest['sweeps']), 'picture')} in {folder / 'sheets'}")
+    sheets = sum(len(manifest[kind]) for kind in ("sweeps", "grids", "blends"))
+    talk.say(f"sheets    {many(sheets, 'picture')} in {folder / 'sheets'}")
     talk.say(f"digest    {manifest['digest']}")

@@ -13,7 +13,6 @@ from gen.evaluate.paired import NEWCOMBE, mcnemar_exact, newcombe_paired
 from gen.evaluate.results import ClassScore, Curve, Difference, Peak, Point, Proportion
 from gen.evaluate.tally import Tally
 from gen.evaluate.tolerance import tolerance
-from gen.perturb import PERTURBATIONS
 from gen.recipe.model import Level
 from gen.render.plan import Cell, Plan, PlannedSweep
 
@@ -144,16 +143,13 @@ def _curve(
     sweep: PlannedSweep, points: tuple[Point, ...], frame: tuple[int, int], floor: float
 ) -> Curve:
     said = sweep.sweep
-    perturbation = PERTURBATIONS[said.perturbation]
-    unit = perturbation.entry.unit(said.unit)
-    named = isinstance(sweep.nominal, str)
     kept = tolerance(
         sweep.levels,
         [point.accuracy.value for point in points],
         nominal=sweep.nominal,
         floor=floor,
-        limits=(0, 0) if named else perturbation.limits(unit, dict(said.options), frame),
-        whole=unit.whole,
+        limits=sweep.limits(frame),
+        whole=sweep.unit.whole,
     )
     return Curve(
         perturbation=said.perturbation,
@@ -164,6 +160,7 @@ def _curve(
         points=points,
         tolerance=kept,
         peak=find_peak(points, sweep.nominal),
+        px_per_unit=sweep.px_per_unit,
     )
 
 

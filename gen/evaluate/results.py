@@ -167,6 +167,8 @@ class Curve:
         One a level, in the order of the sweep, nominal included.
     tolerance, peak
         What the curve says.
+    px_per_unit
+        Where levels are lengths on paper, how many px one of the unit has; else None.
     """
 
     perturbation: str
@@ -177,6 +179,7 @@ class Curve:
     points: tuple[Point, ...]
     tolerance: Tolerance
     peak: Peak
+    px_per_unit: float | None = None
 
 
 @dataclass(frozen=True)

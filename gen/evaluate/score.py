@@ -139,7 +139,7 @@ def evaluate(
     """
     from gen.render.engine import Renderer
 
-    plan = make_plan(recipe, glyphs.frame)
+    plan = make_plan(recipe, glyphs.frame).sweeps_alone()
     return score_plan(
         wrap_model(model),
         plan,

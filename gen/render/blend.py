@@ -143,11 +143,14 @@ class PlannedBlend:
         Its perturbations, held to the frame.
     cells
         One a draw.
+    number
+        Its place among the recipe's blends, from 1.
     """
 
     blend: Blend
     parts: tuple[PlannedPart, ...]
     cells: tuple[BlendCell, ...]
+    number: int
 
 
 def blend_axes(blend: Blend, recipe: Recipe, frame: tuple[int, int]) -> tuple[Axis, ...]:
@@ -193,7 +196,7 @@ def plan_blend(blend: Blend, number: int, axes: tuple[Axis, ...], seed: int) -> 
         BlendCell(f"blend-{number:02d}-draw-{draw + 1:0{digits}d}", (), parts, seed, draw)
         for draw in range(blend.draws)
     )
-    return PlannedBlend(blend, parts, cells)
+    return PlannedBlend(blend, parts, cells, number)
 
 
 def _planned(part: Part, number: int, axis: Axis) -> PlannedPart:

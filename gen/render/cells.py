@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from gen.core.errors import LevelError
 from gen.perturb import PERTURBATIONS
@@ -55,8 +55,8 @@ class PlannedSweep:
         All levels in order, nominal put in where the recipe left it out.
     cells
         The cell of each level.
-    px_per_unit
-        Where levels are lengths on paper, how many px one of the unit has; else None.
+    ruler
+        What tells lengths on paper in px.
     """
 
     sweep: Sweep
@@ -64,15 +64,34 @@ class PlannedSweep:
     nominal: Level
     levels: tuple[Level, ...]
     cells: tuple[Cell, ...]
-    px_per_unit: float | None = None
+    ruler: Ruler = field(default_factory=Ruler)
+
+    @property
+    def unit(self) -> Unit:
+        """The unit of the levels, with its limits; it may be a length on paper."""
+        entry = PERTURBATIONS[self.sweep.perturbation].entry
+        return find_unit(entry, self.sweep.unit, self.ruler)
+
+    @property
+    def px_per_unit(self) -> float | None:
+        """How many px one of the unit has, where levels are lengths on paper; else None."""
+        on_paper = self.sweep.unit in NEEDS and not isinstance(self.nominal, str)
+        return self.ruler.px_per(self.sweep.unit) if on_paper else None
 
     @property
     def levels_px(self) -> tuple[float, ...] | None:
         """Lengths on paper in px; None where levels are no such lengths."""
         if self.px_per_unit is None:
             return None
-        steps = {cell: step for cell in self.cells for step in cell.steps[:1]}
-        return tuple(float(steps[cell].level) if cell in steps else 0.0 for cell in self.cells)
+        return tuple(self.ruler.in_px(float(level), self.sweep.unit) for level in self.levels)
+
+    def limits(self, frame: tuple[int, int]) -> tuple[float, float]:
+        """Least and greatest level that a frame can hold; (0, 0) where levels are names."""
+        side = self.sweep
+        low, high = Axis(
+            side.perturbation, side.options, self.unit, self.ruler, frame, str(side.where)
+        ).limits
+        return (0.0, 0.0) if low is None or high is None else (low, high)
 
 
 @dataclass(frozen=True)

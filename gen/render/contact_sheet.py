@@ -76,13 +76,13 @@ def contact_sheet(renderer: Renderer, sweep: PlannedSweep, rows: Whole) -> Pixel
         PAPER,
         np.uint8,
     )
-    _lay(sheet, title, _GAP, _GAP)
+    lay(sheet, title, _GAP, _GAP)
     block = renderer.block(rows)
     for place, (label, cell) in enumerate(zip(labels, sweep.cells, strict=True)):
         left = _GAP + place * column
         for line, words in enumerate(label):
             letters = write(words, _LETTER_PX)
-            _lay(sheet, letters, title.shape[0] + _GAP + line * line_px, left)
+            lay(sheet, letters, title.shape[0] + _GAP + line * line_px, left)
         for row, image in enumerate(block.render(cell).images):
             y = top + row * (tall + _GAP)
             sheet[y - 1 : y + tall + 1, left - 1 : left + wide + 1] = EDGE
@@ -90,6 +90,7 @@ def contact_sheet(renderer: Renderer, sweep: PlannedSweep, rows: Whole) -> Pixel
     return sheet
 
 
-def _lay(sheet: Pixels, ink: Pixels, y: int, x: int) -> None:
+def lay(sheet: Pixels, ink: Pixels, y: int, x: int) -> None:
+    """Write on a sheet, as far as it reaches."""
     part = sheet[y : y + ink.shape[0], x : x + ink.shape[1]]
     np.minimum(part, PAPER - ink, out=part)

@@ -26,6 +26,8 @@ class PlannedGrid:
         Each side as a sweep by itself, with the other side at nominal.
     cells
         For each level down, the cell of each level across.
+    number
+        Its place among the recipe's grids, from 1.
     """
 
     grid: Grid
@@ -33,6 +35,7 @@ class PlannedGrid:
     down: PlannedSweep
     across: PlannedSweep
     cells: tuple[tuple[Cell, ...], ...]
+    number: int
 
 
 def grid_axes(grid: Grid, recipe: Recipe, frame: tuple[int, int]) -> tuple[Axis, Axis]:
@@ -99,7 +102,7 @@ def plan_grid(grid: Grid, number: int, axes: tuple[Axis, Axis], known: Known) ->
             down.unit.nominal,
             rows,
             tuple(line[at_column] for line in cells),
-            down.px_per_unit,
+            down.ruler,
         ),
         PlannedSweep(
             grid.across,
@@ -107,7 +110,8 @@ def plan_grid(grid: Grid, number: int, axes: tuple[Axis, Axis], known: Known) ->
             across.unit.nominal,
             columns,
             cells[at_row],
-            across.px_per_unit,
+            across.ruler,
         ),
         tuple(cells),
+        number,
     )

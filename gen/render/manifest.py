@@ -12,10 +12,12 @@ import numpy as np
 
 from gen.core.files import file_digest
 from gen.core.version import VERSION
-from gen.glyphs.base import Glyphs, StrokeGlyphs, Whole
+from gen.glyphs.base import Glyphs, RasterGlyphs, StrokeGlyphs, Whole, pixels_digest
 from gen.glyphs.strokes import WrittenGlyphs, write_strokes
+from gen.render.crossed import said_lengths, said_sweep, said_tables
+from gen.render.drawn_levels import clipped_draws, levels_name
 from gen.render.formats import cell_paths
-from gen.render.plan import BlendCell, Cell, Plan, PlannedSweep
+from gen.render.plan import BlendCell, Cell, Plan
 
 NAME = "manifest.json"
 
@@ -67,6 +69,7 @@ def cell_entry(
     return {
         "name": cell.name,
         **said_steps(cell),
+        **clipped_draws(cell, count),
         "count": count,
         "ink_lost": round(ink_lost, 6),
         "glyphs_that_lost_over_1_percent": over,
@@ -77,7 +80,7 @@ def cell_entry(
                 "bytes": (cells / name).stat().st_size,
                 "sha256": file_digest(cells / name),
             }
-            for name in cell_paths(kind, cell.name)
+            for name in (*cell_paths(kind, cell.name), *levels_name(cell))
         ],
     }
 
@@ -102,6 +105,13 @@ def said_steps(cell: Cell) -> dict[str, Any]:
 def labels_digest(labels: Whole) -> str:
     """SHA-256 of labels as little-endian 64-bit whole numbers."""
     return hashlib.sha256(labels.astype("<i8").tobytes()).hexdigest()
+
+
+def glyphs_digest(glyphs: Glyphs) -> str:
+    """What pins some glyphs: of pictures always the pixels that there are, whoever took them."""
+    if isinstance(glyphs, RasterGlyphs):
+        return pixels_digest(glyphs.images, glyphs.labels, glyphs.classes)
+    return glyphs.provenance.digest
 
 
 def set_digest(recipe: str, glyphs: str, cells: Sequence[dict[str, Any]]) -> str:
@@ -130,25 +140,29 @@ def make_manifest(
     cells
         The entry of each cell, in the order of the plan.
     sheets
-        For each sweep the path of its picture and the digest of the picture's pixels.
+        For each sweep, then each grid and blend, the path of its picture and the digest
+        of the picture's pixels.
     only
         The patterns by which cells were chosen; none for all of them.
     """
     source = glyphs.provenance
+    digest = glyphs_digest(glyphs)
+    swept = len(plan.sweeps)
     return {
         "made_by": f"inkdrift {VERSION}",
-        "digest": set_digest(plan.recipe.digest, source.digest, cells),
+        "digest": set_digest(plan.recipe.digest, digest, cells),
         "format": kind,
         "recipe": {
             "title": plan.recipe.title,
             "seed": plan.recipe.seed,
             "digest": plan.recipe.digest,
             "text": plan.recipe.text,
+            **said_lengths(plan),
         },
         "glyphs": {
             "kind": source.kind,
             "name": source.name,
-            "digest": source.digest,
+            "digest": digest,
             "drawn": isinstance(glyphs, StrokeGlyphs),
             "ink": source.ink,
             "notes": list(source.notes),
@@ -161,38 +175,12 @@ def make_manifest(
         },
         "only": list(only),
         "sweeps": [
-            {**_said_sweep(sweep), "cells": [cell.name for cell in sweep.cells], **sheet}
-            for sweep, sheet in zip(plan.sweeps, sheets, strict=True)
+            {**said_sweep(sweep), "cells": [cell.name for cell in sweep.cells], **sheet}
+            for sweep, sheet in zip(plan.sweeps, sheets[:swept], strict=True)
         ],
-        "grids": [
-            {
-                "title": grid.title,
-                "down": _said_sweep(grid.down),
-                "across": _said_sweep(grid.across),
-                "cells": [[cell.name for cell in row] for row in grid.cells],
-            }
-            for grid in plan.grids
-        ],
-        "blends": [
-            {
-                "title": blend.blend.title,
-                **blend.blend.said,
-                "cells": [cell.name for cell in blend.cells],
-            }
-            for blend in plan.blends
-        ],
+        **said_tables(plan, sheets[swept:]),
         "left_out": list(plan.left_out),
         "cells": cells,
-    }
-
-
-def _said_sweep(sweep: PlannedSweep) -> dict[str, Any]:
-    return {
-        "title": sweep.title,
-        "perturbation": sweep.sweep.perturbation,
-        "unit": sweep.sweep.unit,
-        "nominal": sweep.nominal,
-        "levels": list(sweep.levels),
     }
 
 

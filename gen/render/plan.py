@@ -161,6 +161,4 @@ def _planned(sweep: Sweep, number: int, axis: Axis) -> PlannedSweep:
         step = axis.step(level)
         name = f"{number:02d}-{axis.stem()}{axis.amount(level)}"
         cells.append(NOMINAL if step is None else Cell(name, (step,)))
-    return PlannedSweep(
-        sweep, axis.title, axis.unit.nominal, levels, tuple(cells), axis.px_per_unit
-    )
+    return PlannedSweep(sweep, axis.title, axis.unit.nominal, levels, tuple(cells), axis.ruler)

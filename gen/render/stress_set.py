@@ -7,7 +7,7 @@ import hashlib
 import json
 import shutil
 import tempfile
-from collections.abc import Callable, Generator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from concurrent.futures import Executor
 from contextlib import closing, nullcontext
 from pathlib import Path
@@ -19,13 +19,14 @@ from gen.core.errors import GlyphError, InkdriftError, OutputError
 from gen.core.files import check_free, move_in, undisturbed
 from gen.core.staging import Staging, staging, staging_place
 from gen.core.version import VERSION
-from gen.glyphs.base import Glyphs
+from gen.glyphs.base import Glyphs, Pixels, Whole
 from gen.recipe.model import Recipe
 from gen.render.contact_sheet import chosen_glyphs, contact_sheet
+from gen.render.crossed import table_sheets
 from gen.render.engine import Renderer
 from gen.render.journal import NAME as JOURNAL
 from gen.render.journal import Journal, half_moved
-from gen.render.manifest import NAME, labels_digest, make_manifest, write_manifest
+from gen.render.manifest import NAME, glyphs_digest, labels_digest, make_manifest, write_manifest
 from gen.render.opened import cell_is_whole
 from gen.render.plan import Cell, Plan, make_plan
 from gen.render.pool import Processes
@@ -199,7 +200,7 @@ def _pins(plan: Plan, glyphs: Glyphs, kind: str) -> dict[str, Any]:
         "format": kind,
         "recipe": plan.recipe.digest,
         "glyphs": [
-            glyphs.provenance.digest,
+            glyphs_digest(glyphs),
             len(glyphs),
             list(glyphs.frame),
             list(glyphs.classes),
@@ -324,7 +325,8 @@ def _read(folder: Path) -> dict[str, Any]:
 def _written(manifest: Mapping[str, Any], folder: Path) -> list[str]:
     """What a manifest says was written; files of an earlier run are ours to remove."""
     try:
-        sheets = [sweep["sheet"] for sweep in manifest["sweeps"]]
+        tables = (manifest.get(key, []) for key in ("sweeps", "grids", "blends"))
+        sheets = [table["sheet"] for each in tables for table in each]
         files = [file["path"] for cell in manifest["cells"] for file in cell["files"]]
         if manifest["format"] == "png":
             for cell in manifest["cells"]:
@@ -343,14 +345,19 @@ def _write_sheets(renderer: Renderer, folder: Path) -> list[dict[str, str]]:
     folder.mkdir()
     rows = chosen_glyphs(renderer.glyphs)
     sheets = []
-    for number, sweep in enumerate(renderer.plan.sweeps, 1):
-        stem = sweep.title.replace(" ", "-")
-        path = folder / f"{number:02d}-{stem}.png"
-        picture = contact_sheet(renderer, sweep, rows)
+    for name, picture in _sheets(renderer, rows):
+        path = folder / f"{name}.png"
         Image.fromarray(picture).save(path)
         pixels = hashlib.sha256(np.ascontiguousarray(picture).data).hexdigest()
         sheets.append({"sheet": f"sheets/{path.name}", "sheet_pixels_sha256": pixels})
     return sheets
+
+
+def _sheets(renderer: Renderer, rows: Whole) -> Iterator[tuple[str, Pixels]]:
+    for number, sweep in enumerate(renderer.plan.sweeps, 1):
+        stem = sweep.title.replace(" ", "-")
+        yield f"{number:02d}-{stem}", contact_sheet(renderer, sweep, rows)
+    yield from table_sheets(renderer, rows)
 
 
 def _end_early(

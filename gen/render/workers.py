@@ -26,6 +26,7 @@ import numpy as np
 from gen.core.errors import InkdriftError
 from gen.glyphs.base import Glyphs, RasterGlyphs
 from gen.glyphs.mapped import let_go, mapping_of
+from gen.render.drawn_levels import write_levels
 from gen.render.engine import Renderer
 from gen.render.formats import cell_writer
 from gen.render.manifest import cell_entry
@@ -106,6 +107,7 @@ def write_cell(
             _let_go(glyphs)
             told(writer.done)
         writer.close()
+        write_levels(cell, job.plan.recipe.ruler, count, scratch)
     except BaseException:
         writer.abandon()
         raise

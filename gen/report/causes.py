@@ -21,7 +21,10 @@ def cause(curve: Curve, level: Level) -> str:
     known = registry().get(curve.perturbation)
     if known is None:
         return ""
-    return known.cause(level, unit=curve.unit, options=dict(curve.options))
+    unit = curve.unit
+    if curve.px_per_unit is not None:  # a length on paper: a perturbation itself knows px
+        level, unit = float(f"{float(level) * curve.px_per_unit:.4g}"), "px"
+    return known.cause(level, unit=unit, options=dict(curve.options))
 
 
 def station(curve: Curve) -> str:
