@@ -20,7 +20,6 @@ from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Real, StrokeGlyphs, St
 from gen.perturb import PERTURBATIONS
 from gen.perturb.base import (
     STATIONS,
-    Blur,
     Effect,
     FileFault,
     Marks,
@@ -32,6 +31,7 @@ from gen.render import affine, overlap
 from gen.render.blend import BlendCell, render_blend
 from gen.render.coverage import draw
 from gen.render.laying import Laid, composed, draw_counting, lay, with_pen
+from gen.render.lens import Spread, spread
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.plan import Cell, Plan, Step
 
@@ -175,12 +175,10 @@ class Block:
             return Rendered(self.nominal, lost)
         images, lost, rest = self._lay_down(effects)
         for effect in rest:
-            if isinstance(effect, Blur):
-                from gen.render.blur import blur, kept
-
-                share = _weighed_share(images, kept(self._frame, effect.sigma_px).reshape(-1))
-                lost = 1.0 - (1.0 - lost) * share
-                images = blur(images, effect.sigma_px)
+            if isinstance(effect, Spread):
+                seen, kept = spread(images, effect)
+                lost = 1.0 - (1.0 - lost) * _weighed_share(images, kept.reshape(-1))
+                images = seen
             elif isinstance(effect, PictureChange):
                 images = effect.apply(
                     images, seed=self._renderer.plan.recipe.seed, indices=self.indices
