@@ -80,10 +80,12 @@ class Part:
     @property
     def said(self) -> dict[str, Any]:
         """What decides the levels, as plain values."""
+        stated = asdict(self.drawn)
+        kept = {key: list(v) if isinstance(v, tuple) else v for key, v in stated.items()}
         return {
             "perturbation": self.perturbation,
             "unit": self.unit,
-            "drawn": {type(self.drawn).__name__.lower(): asdict(self.drawn)},
+            "drawn": {type(self.drawn).__name__.lower(): kept},
             "step": self.step,
             "options": dict(self.options),
         }
