@@ -8,6 +8,11 @@ and two blurs in a row add up as the variances do.
 
 What is spread past the border has left the picture: paper round the frame is
 bare, and nothing is reflected back in.
+
+Far from the mark less than half a grey level arrives at each pixel. Rounding every
+pixel by itself would cut that off, and the blur would be narrower than asked (3 % at
+0.7 px on the open digits). So it is the running sum of ink along each row that is
+rounded: no pixel is off by a whole grey level, and no row by more than half of one.
 """
 
 from __future__ import annotations
@@ -104,7 +109,7 @@ def blur(images: Pixels, sigma_px: float) -> Pixels:
     >>> dot = np.zeros((1, 9, 9), np.uint8)
     >>> dot[0, 4, 4] = 255
     >>> blur(dot, 0.5)[0, 4, 2:7].tolist()
-    [1, 20, 160, 20, 1]
+    [1, 20, 160, 19, 2]
     """
     count, height, width = images.shape
     down, across = band(height, sigma_px), band(width, sigma_px)
@@ -112,9 +117,12 @@ def blur(images: Pixels, sigma_px: float) -> Pixels:
         count, height, width
     )
     both = np.asarray(np.matmul(down, spread), dtype=np.float64)
-    both *= 0.5 ** (2 * BITS)
-    both += 0.5
-    return np.asarray(both, dtype=np.uint8)
+    both *= 0.5**BITS
+    running = np.cumsum(both.astype(np.int64), axis=2)
+    running += 1 << (BITS - 1)
+    running >>= BITS
+    running[:, :, 1:] -= running[:, :, :-1].copy()
+    return running.astype(np.uint8)
 
 
 def kept(frame: tuple[int, int], sigma_px: float) -> Real:

@@ -24,6 +24,7 @@ _ONE = 1 << 16
 STEP_PX = 1 / 16
 """Changes given as a ratio are rounded to this, so that glyphs can share the work."""
 CHUNK = 256
+_GROWTH_PX = 1.0
 
 
 @lru_cache(maxsize=256)
@@ -115,16 +116,15 @@ def stroke_width_px(images: Pixels) -> Real:
     """Width of each glyph's strokes, from how its ink grows when they are widened.
 
     Ink is length times width, so width is ink over the growth of ink for a px of
-    width; the growth is seen between half a px narrower and half a px wider.
+    width; the growth is seen for the first px.
 
     Returns
     -------
     ndarray of shape (n,), float64, px; 0 for a glyph without ink.
     """
-    wider = change_width(images, 0.5).sum(axis=(1, 2), dtype=np.int64)
-    narrower = change_width(images, -0.5).sum(axis=(1, 2), dtype=np.int64)
+    wider = change_width(images, _GROWTH_PX).sum(axis=(1, 2), dtype=np.int64)
     ink = images.sum(axis=(1, 2), dtype=np.int64)
-    return np.asarray(ink / np.maximum(wider - narrower, 1), dtype=np.float64)
+    return np.asarray(ink * _GROWTH_PX / np.maximum(wider - ink, 1), dtype=np.float64)
 
 
 def scale_width(images: Pixels, ratio: float) -> Pixels:
