@@ -56,7 +56,7 @@ class Occlusion(Perturbation):
         name="occlusion",
         station="sensor",
         meaning="a square patch of this side lies over the mark, its middle on the ink",
-        units=(Unit("px", nominal=0.0, low=0.0, high=1024.0),),
+        units=(Unit("px", nominal=0.0),),
         options=(
             Option(
                 "patch",
@@ -66,6 +66,13 @@ class Occlusion(Perturbation):
             ),
         ),
     )
+
+    def limits(
+        self, unit: Unit, options: dict[str, Level | None], frame: tuple[int, int]
+    ) -> tuple[float, float]:
+        """From nothing to the longer side of the frame."""
+        del unit, options
+        return 0.0, float(max(frame))
 
     def effect(
         self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]

@@ -25,12 +25,12 @@ from gen.perturb.base import (
     Marks,
     PictureChange,
     PoseChange,
-    WidthChange,
 )
 from gen.render import affine, overlap
 from gen.render.blend import BlendCell, render_blend
 from gen.render.coverage import draw
-from gen.render.laying import Laid, composed, draw_counting, lay, with_pen
+from gen.render.inking import InkChange, inked_pictures, inked_strokes
+from gen.render.laying import Laid, composed, draw_counting, lay
 from gen.render.lens import Spread, spread
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.plan import Cell, Plan, Step
@@ -138,6 +138,7 @@ class Block:
     def __init__(self, renderer: Renderer, indices: Whole) -> None:
         self._renderer = renderer
         self._frame = renderer.plan.frame
+        self._seed = renderer.plan.recipe.seed
         self.indices = indices
 
     @cached_property
@@ -180,9 +181,7 @@ class Block:
                 lost = 1.0 - (1.0 - lost) * _weighed_share(images, kept.reshape(-1))
                 images = seen
             elif isinstance(effect, PictureChange):
-                images = effect.apply(
-                    images, seed=self._renderer.plan.recipe.seed, indices=self.indices
-                )
+                images = effect.apply(images, seed=self._seed, indices=self.indices)
             elif isinstance(effect, FileFault):
                 images = effect.apply(images)
             else:  # a new kind of effect has to be taught to the renderer
@@ -191,42 +190,37 @@ class Block:
 
     def _lay_down(self, effects: tuple[Effect, ...]) -> tuple[Pixels, Real, list[Effect]]:
         """The first two stations: pen and pose. What is left is for the picture."""
-        widths = [effect for effect in effects if isinstance(effect, WidthChange)]
+        inks = [effect for effect in effects if isinstance(effect, InkChange)]
         poses = [effect for effect in effects if isinstance(effect, PoseChange)]
-        rest = [e for e in effects if not isinstance(e, WidthChange | PoseChange)]
-        if not widths and not poses:
+        rest = [e for e in effects if not isinstance(e, InkChange | PoseChange)]
+        if not inks and not poses:
             return self.nominal, np.zeros(len(self.indices)), rest
         if self._strokes is not None:
-            images, lost = self._draw_laid(self._strokes, widths, poses)
+            images, lost = self._draw_laid(self._strokes, inks, poses)
         else:
-            images, lost = self._move_laid(widths, poses)
+            images, lost = self._move_laid(inks, poses)
         return images, lost, rest
 
     def _draw_laid(
-        self, strokes: Strokes, widths: list[WidthChange], poses: list[PoseChange]
+        self, strokes: Strokes, inks: list[InkChange], poses: list[PoseChange]
     ) -> tuple[Pixels, Real]:
-        for width in widths:
-            strokes = with_pen(strokes, width)
+        for ink in inks:
+            strokes = inked_strokes(strokes, ink, seed=self._seed, indices=self.indices)
         if poses:
             marks = Marks(np.empty((0, 2)), np.empty((0, 4)))
             if any(pose.needs_marks for pose in poses):
                 # The pen is part of the mark: its box is that of the strokes as they now are.
-                drawn = self.nominal if not widths else draw(strokes, self._frame)
+                drawn = self.nominal if not inks else draw(strokes, self._frame)
                 marks = stroke_marks(strokes, drawn)
             laid = lay(strokes, composed(poses, marks, self._frame))
         else:
             laid = Laid(strokes)
         return draw_counting(laid, self._frame)
 
-    def _move_laid(self, widths: list[WidthChange], poses: list[PoseChange]) -> tuple[Pixels, Real]:
+    def _move_laid(self, inks: list[InkChange], poses: list[PoseChange]) -> tuple[Pixels, Real]:
         images = self.nominal
-        for width in widths:
-            from gen.render.width import change_width, scale_width
-
-            if width.ratio is not None:
-                images = scale_width(images, width.ratio)
-            else:
-                images = change_width(images, width.added_px)
+        for ink in inks:
+            images = inked_pictures(images, ink, seed=self._seed, indices=self.indices)
         lost = np.zeros(len(images))
         if not poses:
             return images, lost

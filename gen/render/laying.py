@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.base import Pixels, Real, Strokes
-from gen.perturb.base import Marks, PoseChange, WidthChange
+from gen.perturb.base import Marks, PoseChange
 from gen.render import affine
 from gen.render.coverage import draw
 from gen.render.leaning import draw_leaning, pen_reach
@@ -107,13 +107,6 @@ def _keeps_shapes(forward: Real) -> bool:
     uneven = np.abs(forward[..., 0, 0] - forward[..., 1, 1])
     leaning = np.abs(forward[..., 0, 1] + forward[..., 1, 0])
     return bool((np.maximum(uneven, leaning) < 1e-9).all())
-
-
-def with_pen(strokes: Strokes, change: WidthChange) -> Strokes:
-    """The same strokes with another pen; a pen can't be narrower than nothing."""
-    if change.ratio is not None:
-        return Strokes(strokes.segments, strokes.width_px * change.ratio)
-    return Strokes(strokes.segments, np.maximum(strokes.width_px + change.added_px, 0.0))
 
 
 def draw_counting(laid: Laid, frame: tuple[int, int]) -> tuple[Pixels, Real]:

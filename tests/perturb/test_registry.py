@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from gen.core.errors import LevelError
-from gen.glyphs.base import Glyphs
+from gen.glyphs.base import Glyphs, RasterGlyphs
 from gen.glyphs.strokes import write_strokes
 from gen.perturb import CATALOGUE, PERTURBATIONS
 from gen.perturb.base import STATIONS
@@ -141,3 +141,31 @@ def test_a_cause_is_a_clause_and_tells_the_two_sides_apart(name: str, unit: Unit
 def test_swapped_axes_need_a_square_frame() -> None:
     with pytest.raises(LevelError, match="square frame"):
         make_plan(Recipe("", "", 0, (sweep("axis-swap", [1.0]),)), (28, 20))
+
+
+DRAWN = ["dry-pen", "occlusion", "noise"]
+"""What is drawn by lot, and so depends on the recipe's seed."""
+
+
+@pytest.mark.parametrize(("name", "unit"), CASES, ids=named)
+def test_the_same_seed_gives_the_same_bytes_and_another_only_where_lots_are_drawn(
+    name: str, unit: Unit, glyphs: Glyphs
+) -> None:
+    def seen(seed: int) -> bytes:
+        level = some_levels(name, unit)[0]
+        plan = make_plan(Recipe("", "", seed, (sweep(name, [level], unit=unit.name),)), (28, 28))
+        cell = next(cell for cell in plan.cells if cell.steps)
+        return Renderer(plan, glyphs).block(np.arange(len(glyphs))).render(cell).images.tobytes()
+
+    assert seen(5) == seen(5)
+    assert (seen(5) != seen(6)) == (name in DRAWN)
+
+
+@pytest.mark.parametrize("name", DRAWN)
+def test_no_two_glyphs_draw_the_same_lots(name: str) -> None:
+    """Twelve times one picture comes out as twelve pictures."""
+    one = RasterGlyphs(**(vars(blobs(12)) | {"images": np.repeat(blobs(1).images, 12, axis=0)}))
+    level = some_levels(name, CATALOGUE[name].units[0])[0]
+    plan = make_plan(Recipe("", "", 0, (sweep(name, [level]),)), (28, 28))
+    seen = Renderer(plan, one).block(np.arange(12)).render(plan.cells[-1]).images
+    assert len({picture.tobytes() for picture in seen}) > 9
