@@ -23,7 +23,7 @@ from gen.render.cells import NOMINAL, Axis, Cell, Step
 from gen.render.chances import Chances, chances
 
 if TYPE_CHECKING:
-    from gen.render.engine import Rendered, Renderer
+    from gen.render.engine import Block, Rendered
 
 
 @dataclass(frozen=True)
@@ -224,17 +224,17 @@ def _planned(part: Part, number: int, axis: Axis) -> PlannedPart:
     return PlannedPart(part, axis.title, table, steps, purpose, axis.px_per_unit)
 
 
-def render_blend(renderer: Renderer, cell: BlendCell, indices: Whole) -> Rendered:
-    """The glyphs at some indices as a draw of a blend has them.
+def render_blend(block: Block, cell: BlendCell) -> Rendered:
+    """The glyphs of a block as a draw of a blend has them.
 
     Glyphs that drew the same levels are rendered together; a glyph looks the same
     whichever others are asked for.
     """
     from gen.render.engine import Rendered
 
-    images = np.empty((len(indices), *renderer.plan.frame), np.uint8)
-    lost = np.zeros(len(indices))
-    for each, places in cell.groups(indices):
-        rendered = renderer.block(indices[places]).render(each)
+    images = np.empty_like(block.nominal)
+    lost = np.zeros(len(block.indices))
+    for each, places in cell.groups(block.indices):
+        rendered = block.part(places).render(each)
         images[places], lost[places] = rendered.images, rendered.ink_lost
     return Rendered(images, lost)

@@ -40,6 +40,8 @@ if TYPE_CHECKING:
 
 _KEPT_WEIGHTS = 8_000_000
 """Weights of shared operators kept between blocks: 64 MB at the most."""
+_KEPT_EFFECTS = 4096
+"""Cells whose effects are kept."""
 _STATION = {station: place for place, station in enumerate(STATIONS)}
 _ORDER = {name: place for place, name in enumerate(PERTURBATIONS)}
 
@@ -102,6 +104,8 @@ class Renderer:
     def effects(self, cell: Cell) -> tuple[Effect, ...]:
         """What happens in a cell, in the order of the path of light."""
         if cell not in self._effects:
+            if len(self._effects) >= _KEPT_EFFECTS:  # draws of a blend are hardly ever alike
+                self._effects.clear()
             self._effects[cell] = tuple(
                 self._effect(step) for step in sorted(cell.steps, key=_place_in_path)
             )
@@ -155,6 +159,13 @@ class Block:
         assert isinstance(glyphs, RasterGlyphs)
         return glyphs.images[self.indices]
 
+    def part(self, places: Whole) -> Block:
+        """Some of these glyphs, by their places; strokes are not written again."""
+        part = Block(self._renderer, self.indices[places])
+        if self._strokes is not None:
+            part._strokes = Strokes(self._strokes.segments[places], self._strokes.width_px[places])
+        return part
+
     @cached_property
     def _pixel_major(self) -> NDArray[np.float32]:
         """Pixels laid out (H*W, n), as shared operators want them."""
@@ -169,7 +180,7 @@ class Block:
             At nominal the pictures are the source's own, byte for byte.
         """
         if isinstance(cell, BlendCell):
-            return render_blend(self._renderer, cell, self.indices)
+            return render_blend(self, cell)
         effects = self._renderer.effects(cell)
         lost = np.zeros(len(self.indices))
         if not effects:
