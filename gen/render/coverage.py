@@ -91,7 +91,11 @@ def _draw_block(
 
     # In units of a 2**-13th of a px, so that distances become whole numbers by rounding.
     half = np.rint(0.5 * width_px * UNITS).astype(_F) + _ROUNDING
-    local = ((segments - corner[:, :, None, :]) * UNITS).astype(_F)
+    # Measured from a pixel of the piece's own, and not from the window's corner, which may
+    # be moved by what the other glyphs of the block need: or rounding would differ with it.
+    own = np.clip(low, 0.0, (height - 1.0, width - 1.0))
+    shift = ((corner - own) * UNITS).astype(_F)
+    local = ((segments - own[:, :, None, :]) * UNITS).astype(_F)
     start = local[:, :, 0]
     along = local[:, :, 1] - start
     direction = edge.direction_of(along[..., 0], along[..., 1])
@@ -111,8 +115,8 @@ def _draw_block(
     for piece in range(pieces):
         h, w = tall[piece], wide[piece]
         a = (slice(None), piece, None, None)
-        dy = rows[:, :h] - start[..., 0][a]
-        dx = columns[:, :, :w] - start[..., 1][a]
+        dy = (rows[:, :h] + shift[..., 0][a]) - start[..., 0][a]
+        dx = (columns[:, :, :w] + shift[..., 1][a]) - start[..., 1][a]
         beside = (dy * toward[..., 0][a] + behind[a]) + dx * toward[..., 1][a]
         share = np.clip(beside, _F(0.0), _F(1.0))
         past_end = np.not_equal(share, beside)
@@ -127,7 +131,7 @@ def _draw_block(
         seen = np.subtract(half[a], off, out=off)  # a whole number over _ROUNDING
         seen -= _ROUNDING
         seen *= _F(edge.DIRECTIONS)
-        seen += direction[a]
+        seen += np.where(past_end, _F(4), direction[a])
         place = first[a] + steps[:h, :w]
         flat[place] = np.maximum(flat[place], seen)
     return _covered(best, width_px).reshape(count, height, width)
@@ -144,9 +148,11 @@ def _covered(best: NDArray[np.float32], width_px: NDArray[np.float64]) -> Pixels
     share = edge.edge_cover(distance, direction)
     # The mean of the widest and the narrowest piece: sums of many would not be exact.
     pen = (0.5 * (width_px.min(axis=1) + width_px.max(axis=1))).astype(_F)
-    if (pen < 2 * edge.REACH_PX).any():
-        far = distance - pen[crossed // best.shape[1]]
-        share = np.maximum(share - edge.edge_cover(far, direction), _F(0.0))
+    around = pen[crossed // best.shape[1]]
+    thin = np.flatnonzero(around < 2 * edge.REACH_PX)  # both edges may cross one pixel
+    if len(thin):
+        beyond = edge.edge_cover(distance[thin] - around[thin], direction[thin])
+        share[thin] = np.maximum(share[thin] - beyond, _F(0.0))
     cover.reshape(-1)[crossed] = share
     cover *= _F(255.0)
     cover += _F(0.5)
