@@ -30,6 +30,8 @@ PICTURES = blobs(COUNT)
 GAP_PX = 0.1
 """A gap has two round ends. An end that keeps the area of its disc is 1 / (24 r) px shorter at
 the very tip, 0.06 px for two of r = 1.5; dots of less than a px add a little."""
+SLIVER_PX = 0.8
+"""A glyph has one gap in part, which may cut off less than a px between itself and the next."""
 LOOK_PX = 0.1
 """The line is looked at every 1/20 px, at both ends of a gap."""
 LEVELS = [0.05, 0.2, 0.5, 0.75]
@@ -47,10 +49,10 @@ def inked_along(images: Pixels) -> Real:
 def test_the_share_of_the_line_that_is_bare_is_what_was_asked(level: float, gap: float) -> None:
     """What is missing along the line, in px of its 99, with GAP_PX allowed to a gap."""
     seen = inked_along(images_of(LINES, "dry-pen", level, gap_px=gap))
-    gaps = (np.diff((seen < 0.5).astype(int), axis=1) == 1).sum(axis=1).mean()
+    gaps = (np.diff((seen < 0.5).astype(int), axis=1) == 1).sum(axis=1)
     off_px = 99 * (1 - seen.mean(axis=1) - level)
-    assert abs(off_px.mean()) < GAP_PX * gaps
-    assert np.abs(off_px).max() < 1  # a gap that cuts off less than a px at the line's end
+    assert abs(off_px.mean()) < GAP_PX * gaps.mean()
+    assert (np.abs(off_px) < GAP_PX * gaps + SLIVER_PX).all()
 
 
 def test_gaps_are_as_long_as_asked_when_they_are_few() -> None:
