@@ -60,6 +60,7 @@ def render(
     overwrite: bool,
     only: tuple[str, ...],
     workers: int,
+    calibrate: bool,
     quiet: bool,
 ) -> None:
     """Render RECIPE (a path, or the name of one that ships) and write a stress set.
@@ -99,3 +100,7 @@ def render(
     sheets = sum(len(manifest[kind]) for kind in ("sweeps", "grids", "blends"))
     talk.say(f"sheets    {many(sheets, 'picture')} in {folder / 'sheets'}")
     talk.say(f"digest    {manifest['digest']}")
+    if calibrate:
+        from gen.render.calibrate import as_table
+
+        click.echo(as_table(manifest["calibration"]))

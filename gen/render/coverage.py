@@ -2,11 +2,11 @@
 
 A piece of a stroke with a round pen is a capsule. For each pixel the piece whose edge
 reaches farthest past its centre counts, and the pixel is covered as by a straight
-edge at that distance in that piece's direction, exactly (`edge.py`). Round an end
-the outer side of an edge is longer than the inner, so the distance d from the end is
-taken as sqrt(d**2 + 1/12) there: integrated over the plane, the ink of a disc is then
-exactly pi r**2, and that of a capsule 2 r a + pi r**2. Of a pen so narrow that both
-its edges cross a pixel, what lies past the far edge is taken off.
+edge at that distance in that piece's direction, exactly (`edge.py`). Round the end of
+a stroke the outer side of an edge is longer than the inner, so the distance d from the
+end is taken as sqrt(d**2 + 1/12) there: integrated over the plane, the ink of a disc is
+then exactly pi r**2, and that of a capsule 2 r a + pi r**2. Of a pen so narrow that
+both its edges cross a pixel, what lies past the far edge is taken off.
 
 Only + - * / sqrt and comparisons of float32 values element by element are used,
 so the bytes are the same on every machine.
@@ -24,9 +24,14 @@ BLOCK = 128
 """Glyphs drawn together; their windows stay in cache."""
 
 UNITS = 1 << 13
-"""Distances are rounded to this share of a px; with 16 directions they fit float32."""
+"""Distances are rounded to this share of a px."""
+_PACK = 64
+"""Room for a direction beside a distance; up to 32 px from an edge both fit float32."""
 _ROUNDING = np.float32(1.5 * 2**23)
 """Whole numbers are as fine as float32 gets near this: adding it rounds."""
+
+_ROUND = np.float32(24.0)
+"""The direction taken round an end, where edges run every way: the middle one, 24 deg."""
 
 _F = np.float32
 
@@ -72,7 +77,7 @@ def _reach(strokes: Strokes) -> NDArray[np.float64]:
     return np.asarray((longest + strokes.width_px).max(axis=1), dtype=np.float64)
 
 
-def _draw_block(
+def _draw_block(  # noqa: PLR0915 -- one loop with all that stays the same in it told before
     segments: NDArray[np.float64], width_px: NDArray[np.float64], frame: tuple[int, int]
 ) -> Pixels:
     count, pieces = width_px.shape
@@ -100,13 +105,15 @@ def _draw_block(
     along = local[:, :, 1] - start
     direction = edge.direction_of(along[..., 0], along[..., 1])
     length2 = along[..., 0] * along[..., 0] + along[..., 1] * along[..., 1]
+    first_end, last_end = (_F(UNITS * UNITS / 12) * free for free in _free_ends(segments))
+    ends: NDArray[np.bool_] = np.any(first_end + last_end > 0, axis=0)
     dot = length2 < _F(1.0)
     toward = along / np.where(dot, _F(1.0), length2)[..., None]
     behind = np.where(dot, _F(-1.0), _F(0.0))  # every pixel is past the end of a dot
 
     # Distance and direction in one number, distance first: the greatest of two such
     # numbers is that of the farther reaching edge, and says which way it runs.
-    best = np.full((count, height * width), _F(-edge.DIRECTIONS * UNITS), _F)
+    best = np.full((count, height * width), _F(-_PACK * UNITS), _F)
     flat = best.reshape(-1)
     first = np.arange(count)[:, None] * (height * width) + corner[..., 0] * width + corner[..., 1]
     rows = (np.arange(height, dtype=_F) * _F(UNITS))[None, :, None]
@@ -119,31 +126,52 @@ def _draw_block(
         dx = (columns[:, :, :w] + shift[..., 1][a]) - start[..., 1][a]
         beside = (dy * toward[..., 0][a] + behind[a]) + dx * toward[..., 1][a]
         share = np.clip(beside, _F(0.0), _F(1.0))
-        past_end = np.not_equal(share, beside)
         off = dx - share * along[..., 1][a]
         off *= off
         share *= along[..., 0][a]
         np.subtract(dy, share, out=share)
         share *= share
         off += share
-        off += past_end * _F(UNITS * UNITS / 12)
+        runs = direction[a]
+        if ends[piece]:
+            rounded = (beside < 0) * first_end[a] + (beside > 1) * last_end[a]
+            off += rounded
+            runs = np.where(rounded > 0, _ROUND, runs)
         np.sqrt(off, out=off)
         seen = np.subtract(half[a], off, out=off)  # a whole number over _ROUNDING
         seen -= _ROUNDING
-        seen *= _F(edge.DIRECTIONS)
-        seen += np.where(past_end, _F(4), direction[a])
+        seen *= _F(_PACK)
+        seen += runs
         place = first[a] + steps[:h, :w]
         flat[place] = np.maximum(flat[place], seen)
     return _covered(best, width_px).reshape(count, height, width)
 
 
+def _free_ends(segments: NDArray[np.float64]) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Whether the first and the last end of each piece are ends of a stroke, (n, S) each.
+
+    Where one piece goes on from another, the round of the pen is inside the stroke.
+    """
+    begins, stops = segments[:, :, 0], segments[:, :, 1]
+    joined: NDArray[np.bool_] = np.all(begins[:, 1:] == stops[:, :-1], axis=2)
+    first, last = np.ones(segments.shape[:2], bool), np.ones(segments.shape[:2], bool)
+    first[:, 1:] &= ~joined
+    last[:, :-1] &= ~joined
+    # A repeated piece, which only fills up the row, is what it repeats.
+    again: NDArray[np.bool_] = np.all(segments[:, 1:] == segments[:, :-1], axis=(2, 3))
+    for piece in np.flatnonzero(again.any(axis=0)) + 1:
+        same = again[:, piece - 1]
+        first[same, piece] = first[same, piece - 1]
+    return first, last
+
+
 def _covered(best: NDArray[np.float32], width_px: NDArray[np.float64]) -> Pixels:
     """From packed distances and directions to grey levels, (n, H*W)."""
-    whole = np.floor(best * _F(1 / edge.DIRECTIONS))
+    whole = np.floor(best * _F(1 / _PACK))
     cover = (whole > 0).astype(_F)
     crossed = np.flatnonzero(np.abs(whole) < edge.REACH_PX * UNITS)
     distance = whole.reshape(-1)[crossed]
-    direction = (best.reshape(-1)[crossed] - distance * edge.DIRECTIONS).astype(np.intp)
+    direction = (best.reshape(-1)[crossed] - distance * _PACK).astype(np.intp)
     distance *= _F(1 / UNITS)
     share = edge.edge_cover(distance, direction)
     # The mean of the widest and the narrowest piece: sums of many would not be exact.
@@ -156,4 +184,4 @@ def _covered(best: NDArray[np.float32], width_px: NDArray[np.float64]) -> Pixels
     cover.reshape(-1)[crossed] = share
     cover *= _F(255.0)
     cover += _F(0.5)
-    return cover.astype(np.uint8)
+    return np.asarray(cover, dtype=np.uint8)

@@ -20,23 +20,22 @@ from gen.core.exact import cos_sin_deg
 
 _F = np.float32
 
-DIRECTIONS = 16
-"""Normals told apart, from along the grid (0) to along its diagonal, 3 deg apart."""
+DIRECTIONS = 46
+"""Normals told apart, from along the grid (0) to along its diagonal (45), a degree apart."""
 
-# The larger part of the normal of each direction, from the middle of its 45 / 15 degrees.
-_NORMALS = np.array([cos_sin_deg(place * 3.0) for place in range(DIRECTIONS)], _F)
+_NORMALS = np.array([cos_sin_deg(float(place)) for place in range(DIRECTIONS)], _F)
 LARGER, SMALLER = _NORMALS[:, 0], _NORMALS[:, 1]
 REACH_PX = 0.7072
 """No edge farther than this from a pixel's centre touches the pixel."""
 
 
 def direction_of(y: NDArray[np.float32], x: NDArray[np.float32]) -> NDArray[np.float32]:
-    """The nearest direction, 0 to 15, of an edge that runs along (y, x); 0 for no length.
+    """The nearest direction, 0 to 45, of an edge that runs along (y, x); 0 for no length.
 
     Examples
     --------
     >>> direction_of(np.array([0.0, 1.0, -1.0], _F), np.array([2.0, 1.0, 4.0], _F)).tolist()
-    [0.0, 15.0, 5.0]
+    [0.0, 45.0, 14.0]
     """
     y, x = np.abs(y), np.abs(x)
     larger, smaller = np.maximum(y, x), np.minimum(y, x)
@@ -64,7 +63,7 @@ def edge_cover(
 
     Examples
     --------
-    >>> diagonal = np.array([15, 15, 15])
+    >>> diagonal = np.array([45, 45, 45])
     >>> [f"{share:.4f}" for share in edge_cover(np.array([0.0, 0.25, -0.5], _F), diagonal)]
     ['0.5000', '0.7911', '0.0429']
     """

@@ -14,6 +14,7 @@ from gen.core.files import file_digest
 from gen.core.version import VERSION
 from gen.glyphs.base import Glyphs, RasterGlyphs, StrokeGlyphs, Whole, pixels_digest
 from gen.glyphs.strokes import WrittenGlyphs, write_strokes
+from gen.render.calibrate import calibrate
 from gen.render.crossed import said_lengths, said_sweep, said_tables
 from gen.render.drawn_levels import clipped_draws, levels_name
 from gen.render.formats import cell_paths
@@ -180,6 +181,7 @@ def make_manifest(
         ],
         **said_tables(plan, sheets[swept:]),
         "left_out": list(plan.left_out),
+        "calibration": [row.as_dict() for row in calibrate(plan, glyphs)],
         "cells": cells,
     }
 

@@ -10,7 +10,8 @@ move of a fraction of a pixel this is the same as linear interpolation.
 Weights are whole multiples of 2**-16 (2**-20 where rows and columns are worked
 one after the other in float64). A product with an 8-bit pixel and every partial
 sum stays under 2**24 (2**53), so sums are exact: no order of summation, thread
-count or library version changes a byte.
+count or library version changes a byte. Halves are rounded to even: rounded up, the
+many halves of a move by half a px would add 0.16 % of ink on the open digits.
 """
 
 from __future__ import annotations
@@ -166,8 +167,7 @@ def apply_shared(matrix: csr_matrix, pixel_major: NDArray[np.float32]) -> Pixels
     """Apply a shared operator to pixels laid out (H*W, n); the result is (H*W, n), uint8."""
     moved = np.asarray(matrix @ pixel_major, dtype=np.float32)
     moved *= np.float32(1.0 / ONE)
-    moved += np.float32(0.5)
-    return moved.astype(np.uint8)
+    return np.rint(moved, out=moved).astype(np.uint8)
 
 
 def apply_each(forward: Real, images: Pixels) -> Pixels:
@@ -202,8 +202,7 @@ def _apply_upright(back: Real, images: Pixels) -> Pixels:
     )
     moved = np.matmul(np.matmul(down, images.astype(np.float64)), across.transpose(0, 2, 1))
     moved *= 1.0 / _ONE_A_SIDE / _ONE_A_SIDE
-    moved += 0.5
-    return np.asarray(moved, dtype=np.uint8)
+    return np.asarray(np.rint(moved, out=moved), dtype=np.uint8)
 
 
 def _line_shares(step: Real, start: Real, length: int) -> Real:
@@ -227,4 +226,4 @@ def _apply_turned(back: Real, images: Pixels) -> Pixels:
     index = np.where(inside, row * width + column, 0).reshape(count, -1)
     seen = np.take_along_axis(images.reshape(count, -1), index, axis=1).reshape(weight.shape)
     total = (seen * np.where(inside, weight, 0)).sum(axis=-1)
-    return np.asarray((total + ONE // 2) >> 16, dtype=np.uint8).reshape(images.shape)
+    return np.asarray(np.rint(total / ONE), dtype=np.uint8).reshape(images.shape)
