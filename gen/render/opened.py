@@ -226,6 +226,8 @@ def open_stress_set(path: str | os.PathLike[str]) -> StressSet:
         kind = manifest["format"]
         if kind not in FORMATS:
             raise ValueError(f"format {kind!r}")
+        if not isinstance(manifest["cells"], list) or not manifest["cells"]:
+            raise ValueError("it lists no cells")
         for entry in manifest["cells"]:
             _check_name(entry["name"])
         return StressSet(folder, manifest)

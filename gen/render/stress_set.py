@@ -367,7 +367,8 @@ def _end_early(
     stage.keep = bool(journal.cells) or journal.moving is not None
     kept = (
         f"{min(len(journal.cells), len(plan.cells))} of {len(plan.cells)} cells are kept in "
-        f"{stage.place}; the same command goes on from there"
+        f"{stage.place}; the same command goes on from there, and to throw them away, remove "
+        "that folder"
     )
     if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
         raise OutputError(

@@ -190,7 +190,7 @@ def _sheet_faults(stress: StressSet) -> Iterator[str]:
 
 def _tables(stress: StressSet) -> list[dict[str, Any]]:
     """Everything that has a picture of its own."""
-    return [t for key in ("sweeps", "grids", "blends") for t in stress.manifest.get(key, ())]
+    return [t for key in ("sweeps", "grids", "blends") for t in stress.manifest[key]]
 
 
 def _extra_faults(stress: StressSet) -> Iterator[str]:
