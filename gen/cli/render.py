@@ -50,6 +50,11 @@ from gen.cli.talk import Talk, many
     show_default=True,
     help="Processes to render in. How many changes no byte.",
 )
+@click.option(
+    "--calibrate",
+    is_flag=True,
+    help="Print what each level asked for beside what the pictures show, to standard output.",
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def render(
     *,
