@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import mmap
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -40,17 +40,28 @@ def spooled(pieces: Iterable[bytes | bytearray | Pixels], shape: tuple[int, ...]
 
 
 def taken(images: Pixels, indices: NDArray[np.intp]) -> Pixels:
-    """The pictures at some indices; of mapped ones many stay on disk."""
-    if mapping_of(images) is None or len(indices) * math.prod(images.shape[1:]) < LARGE:
+    """The pictures at some indices; of mapped ones many stay on disk.
+
+    To touch one page of a map may bring in a great many, so far-flung pictures are
+    fetched a few at a time.
+    """
+    if mapping_of(images) is None or len(indices) == 0:
         return np.asarray(images[indices])
-    step = max(1, PIECE // math.prod(images.shape[1:]))
-    parts = (indices[start : start + step] for start in range(0, len(indices), step))
-    return spooled(_each(images, parts), (len(indices), *images.shape[1:]))
+    one = math.prod(images.shape[1:])
+    shape = (len(indices), *images.shape[1:])
+    if len(indices) * one >= LARGE:
+        return spooled(_each(images, indices, max(1, PIECE // one)), shape)
+    if int(indices.max()) - int(indices.min()) < 2 * len(indices):
+        return np.array(images[indices])
+    return np.concatenate(list(_each(images, indices, _FEW)))
 
 
-def _each(images: Pixels, parts: Iterable[NDArray[np.intp]]) -> Iterable[Pixels]:
-    for part in parts:
-        yield images[part]
+_FEW = 16
+
+
+def _each(images: Pixels, indices: NDArray[np.intp], step: int) -> Iterator[Pixels]:
+    for start in range(0, len(indices), step):
+        yield np.array(images[indices[start : start + step]])
         let_go(images)
 
 
@@ -73,7 +84,7 @@ def let_go(images: NDArray[Any]) -> None:
         region.madvise(mmap.MADV_DONTNEED)
 
 
-def pieces_of(images: NDArray[Any]) -> Iterable[slice]:
+def pieces_of(images: NDArray[Any]) -> Iterator[slice]:
     """Slices over the first axis that are looked at one by one, let go of after each."""
     one = max(1, math.prod(images.shape[1:]) * images.itemsize)
     step = max(1, PIECE // one)

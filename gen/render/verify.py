@@ -14,6 +14,7 @@ import numpy as np
 from gen.core.errors import GlyphError, InkdriftError
 from gen.core.files import file_digest
 from gen.glyphs.base import Glyphs, Provenance, RasterGlyphs, pixels_digest
+from gen.glyphs.mapped import taken
 from gen.perturb.recipes import parse_recipe
 from gen.render.engine import Renderer
 from gen.render.manifest import NAME, labels_digest, said_steps, set_digest, written_again
@@ -237,7 +238,7 @@ class _Again:
             if name not in cells or name in self._bad:
                 continue
             again = renderer.block(indices).render(cells[name]).images
-            differ = (again != there.images[indices]).any(axis=(1, 2))
+            differ = (again != taken(there.images, indices)).any(axis=(1, 2))
             self.rendered += len(indices)
             if differ.any():
                 self.faults.append(
