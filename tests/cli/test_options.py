@@ -131,7 +131,7 @@ def test_a_command_that_is_not_there_is_told_with_its_nearest_name(called: Calle
         2,
         "",
         'gen: there is no command "rendr"\n'
-        "  allowed   demo, recipe, render, report\n"
+        "  allowed   demo, recipe, render, report, verify\n"
         "  try       gen render\n",
     )
 
