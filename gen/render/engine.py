@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Real, StrokeGlyphs, Strokes, Whole
+from gen.glyphs.mapped import taken
 from gen.perturb import PERTURBATIONS
 from gen.perturb.base import (
     STATIONS,
@@ -157,7 +158,7 @@ class Block:
             return draw(self._strokes, self._frame)
         glyphs = self._renderer.glyphs
         assert isinstance(glyphs, RasterGlyphs)
-        return glyphs.images[self.indices]
+        return taken(glyphs.images, self.indices)
 
     def part(self, places: Whole) -> Block:
         """Some of these glyphs, by their places; strokes are not written again."""
