@@ -19,13 +19,17 @@ from __future__ import annotations
 
 from decimal import Context, Decimal, localcontext
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gen.glyphs.base import Pixels, Real
 
 BITS = 20
 """Weights are whole multiples of 2**-20: 8 + 20 + 20 bits are exact in float64."""
+_SUM_BITS = 12
+"""Running sums along rows are kept to 2**-12 of a grey level."""
 
 
 @lru_cache(maxsize=256)
@@ -117,12 +121,20 @@ def blur(images: Pixels, sigma_px: float) -> Pixels:
         count, height, width
     )
     both = np.asarray(np.matmul(down, spread), dtype=np.float64)
-    both *= 0.5**BITS
-    running = np.cumsum(both.astype(np.int64), axis=2)
-    running += 1 << (BITS - 1)
-    running >>= BITS
+    return rounded_rows(both, BITS * 2)
+
+
+def rounded_rows(pixels: Real, bits: int) -> Pixels:
+    """Pixels in steps of 2**-bits to grey levels, by rounding the running sum of each row."""
+    pixels *= 0.5 ** (bits - _SUM_BITS)
+    # 8 bits of grey, 12 behind the point and 11 of width fill 31.
+    narrow = pixels.shape[2] <= 1 << 11
+    running: NDArray[Any] = pixels.astype(np.int32 if narrow else np.int64)
+    np.cumsum(running, axis=2, out=running)
+    running += 1 << (_SUM_BITS - 1)
+    running >>= _SUM_BITS
     running[:, :, 1:] -= running[:, :, :-1].copy()
-    return running.astype(np.uint8)
+    return np.asarray(running, dtype=np.uint8)
 
 
 def kept(frame: tuple[int, int], sigma_px: float) -> Real:

@@ -11,7 +11,6 @@ from __future__ import annotations
 from collections import OrderedDict
 from dataclasses import dataclass
 from functools import cached_property
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,17 +26,16 @@ from gen.perturb.base import (
     PictureChange,
     PoseChange,
 )
-from gen.render import affine, overlap
+from gen.render import affine
 from gen.render.blend import BlendCell, render_blend
 from gen.render.coverage import draw
 from gen.render.inking import InkChange, inked_pictures, inked_strokes
 from gen.render.laying import Laid, composed, draw_counting, lay
 from gen.render.lens import Spread, spread
+from gen.render.major import glyph_major, joined, pixel_major
 from gen.render.marks import picture_marks, stroke_marks
+from gen.render.overlap import SharedMap, apply_each
 from gen.render.plan import Cell, Plan, Step
-
-if TYPE_CHECKING:
-    from scipy.sparse import csr_matrix
 
 _KEPT_WEIGHTS = 8_000_000
 """Weights of shared operators kept between blocks: 64 MB at the most."""
@@ -96,7 +94,7 @@ class Renderer:
         self.plan = plan
         self.glyphs = glyphs
         self._effects: dict[Cell, tuple[Effect, ...]] = {}
-        self._operators: OrderedDict[tuple[float, ...], csr_matrix] = OrderedDict()
+        self._maps: OrderedDict[tuple[float, ...], SharedMap] = OrderedDict()
 
     def block(self, indices: Whole) -> Block:
         """The glyphs at some indices, ready to be rendered in any cell."""
@@ -117,19 +115,19 @@ class Renderer:
             step.level, unit=step.unit, options=dict(step.options), frame=self.plan.frame
         )
 
-    def shared_operator(self, forward: Real) -> csr_matrix:
+    def shared_map(self, forward: Real) -> SharedMap:
         """The operator of a map that all glyphs share, built once."""
         key = tuple(forward.ravel().tolist())
-        if key in self._operators:
-            self._operators.move_to_end(key)
+        if key in self._maps:
+            self._maps.move_to_end(key)
         else:
-            self._operators[key] = overlap.shared_operator(forward, self.plan.frame)
+            self._maps[key] = SharedMap.of(forward, self.plan.frame)
             while (
-                sum(matrix.nnz for matrix in self._operators.values()) > _KEPT_WEIGHTS
-                and len(self._operators) > 1
+                sum(shared.matrix.nnz for shared in self._maps.values()) > _KEPT_WEIGHTS
+                and len(self._maps) > 1
             ):
-                self._operators.popitem(last=False)
-        return self._operators[key]
+                self._maps.popitem(last=False)
+        return self._maps[key]
 
 
 def _place_in_path(step: Step) -> tuple[int, int]:
@@ -168,9 +166,9 @@ class Block:
         return part
 
     @cached_property
-    def _pixel_major(self) -> NDArray[np.float32]:
-        """Pixels laid out (H*W, n), as shared operators want them."""
-        return _pixel_major(self.nominal)
+    def _pixel_major(self) -> list[NDArray[np.float32]]:
+        """The nominal pictures as shared operators want them."""
+        return pixel_major(self.nominal)
 
     def render(self, cell: Cell) -> Rendered:
         """The glyphs as a cell has them.
@@ -190,7 +188,7 @@ class Block:
         for effect in rest:
             if isinstance(effect, Spread):
                 seen, kept = spread(images, effect)
-                lost = 1.0 - (1.0 - lost) * _weighed_share(images, kept.reshape(-1))
+                lost = 1.0 - (1.0 - lost) * (1.0 - _lost_share(images, kept.reshape(-1)))
                 images = seen
             elif isinstance(effect, PictureChange):
                 images = effect.apply(images, seed=self._seed, indices=self.indices)
@@ -240,32 +238,29 @@ class Block:
         if any(pose.needs_marks for pose in poses):
             marks = picture_marks(images)
         forward = composed(poses, marks, self._frame)
-        share = affine.inside_share(forward, self._frame)
         if forward.ndim == 2:
-            source = self._pixel_major if images is self.nominal else _pixel_major(images)
-            out = overlap.apply_shared(self._renderer.shared_operator(forward), source)
-            moved = _glyph_major(out, self._frame)
-        else:
-            moved = overlap.apply_each(forward, images)
-        return moved, 1.0 - _weighed_share(images, share)
+            shared = self._renderer.shared_map(forward)
+            sources = self._pixel_major if images is self.nominal else pixel_major(images)
+            moved = [glyph_major(shared.apply(source), self._frame) for source in sources]
+            return joined(moved), joined([shared.lost(source) for source in sources])
+        kept = affine.inside_share(forward, self._frame)
+        return apply_each(forward, images), _lost_share(images, kept)
 
 
-def _weighed_share(images: Pixels, share: Real) -> Real:
-    """Mean of a share per pixel, weighed by the ink of each glyph; 1 for no ink."""
+def _lost_share(images: Pixels, kept: Real) -> Real:
+    """The share of each glyph's ink that left, when `kept` of each pixel's ink stays.
+
+    Parameters
+    ----------
+    images
+        ndarray of shape (n, H, W), uint8.
+    kept
+        ndarray of shape (H*W,) or (n, H*W), between 0 and 1.
+    """
     flat = images.reshape(len(images), -1)
-    ink = flat.sum(axis=1, dtype=np.int64)
-    kept = np.einsum("np,np->n", flat.astype(np.float64), np.broadcast_to(share, flat.shape))
-    return np.where(ink > 0, kept / np.maximum(ink, 1), 1.0)
-
-
-def _pixel_major(images: Pixels) -> NDArray[np.float32]:
-    import cv2
-
-    flat = np.ascontiguousarray(images).reshape(len(images), -1)
-    return np.asarray(cv2.transpose(flat), dtype=np.uint8).astype(np.float32)
-
-
-def _glyph_major(pixels: Pixels, frame: tuple[int, int]) -> Pixels:
-    import cv2
-
-    return np.asarray(cv2.transpose(pixels), dtype=np.uint8).reshape(-1, *frame)
+    # Most pixels keep everything: only the others are looked at.
+    leaks = np.flatnonzero((kept < 1.0).any(axis=0) if kept.ndim > 1 else kept < 1.0)
+    lost = (flat[:, leaks] * (1.0 - kept[..., leaks])).sum(axis=1)
+    leaking = np.flatnonzero(lost)
+    lost[leaking] /= flat[leaking].sum(axis=1, dtype=np.int64)
+    return np.asarray(lost)

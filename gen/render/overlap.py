@@ -16,13 +16,21 @@ many halves of a move by half a px would add 0.16 % of ink on the open digits.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.base import Pixels, Real
-from gen.render.affine import inverse_affine, is_upright, mapped, pixel_centres
+from gen.render.affine import (
+    determinant,
+    inside_share,
+    inverse_affine,
+    is_upright,
+    mapped,
+    pixel_centres,
+)
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -31,6 +39,8 @@ ONE = 1 << 16
 _ONE_A_SIDE = 1 << 20
 _UPRIGHT_CHUNK, _TURNED_CHUNK = 64, 1
 """Glyphs with maps of their own that are worked on at a time: what fits into cache."""
+_PIXELS = 1024
+"""New pixels of a shared map that are worked on at a time, for the same reason."""
 
 
 def square_overlap(y: Real, x: Real) -> Real:
@@ -56,118 +66,160 @@ def square_overlap(y: Real, x: Real) -> Real:
     >>> float(square_overlap(np.array([r, 0, -r, 0]), np.array([0, r, 0, -r]))).__round__(12)
     0.25
     """
-    y1, x1 = np.roll(y, -1, axis=-1), np.roll(x, -1, axis=-1)
-    from_x, to_x = np.clip(x, 0.0, 1.0), np.clip(x1, 0.0, 1.0)
-    run = x1 - x
-    slope = (y1 - y) / np.where(run == 0.0, 1.0, run)
-    from_y, to_y = y + (from_x - x) * slope, y + (to_x - x) * slope
-    rise = to_y - from_y
-    level = np.abs(rise) < 1e-9
-    mean = np.where(
-        level,
-        np.clip(from_y, 0.0, 1.0),
-        (_held_integral(to_y) - _held_integral(from_y)) / np.where(level, 1.0, rise),
-    )
-    parts = (to_x - from_x) * mean
-    # Added corner by corner, so that the sum is the same on every machine.
-    total = parts[..., 0]
-    for corner in range(1, parts.shape[-1]):
-        total = total + parts[..., corner]
+    corners = y.shape[-1]
+    total = np.zeros(y.shape[:-1])
+    # Added edge by edge, so that the sum is the same on every machine.
+    for this in range(corners):
+        following = (this + 1) % corners
+        run = x[..., following] - x[..., this]
+        slope = (y[..., following] - y[..., this]) / np.where(run == 0.0, 1.0, run)
+        total += _edge_integral(y[..., this], x[..., this], x[..., following], slope)
     return np.abs(total)
+
+
+def _edge_integral(y: Real, x: Real, to_x: Real, slope: Real) -> Real:
+    """Integral over dx of y, held between 0 and 1, along an edge, between x = 0 and 1."""
+    low, high = np.clip(x, 0.0, 1.0), np.clip(to_x, 0.0, 1.0)
+    high -= low
+    from_y = low - x
+    from_y *= slope
+    from_y += y
+    rise = high * slope
+    level = np.abs(rise) < 1e-9
+    mean = _held_integral(from_y + rise) - _held_integral(from_y)
+    mean = mean / np.where(level, 1.0, rise)
+    return np.asarray(np.where(level, np.clip(from_y, 0.0, 1.0), mean) * high)
 
 
 def _held_integral(y: Real) -> Real:
     """Integral from below of a value held between 0 and 1."""
     held = np.clip(y, 0.0, 1.0)
-    return np.asarray(held * held / 2 + np.maximum(y - 1.0, 0.0))
+    past = np.maximum(y - 1.0, 0.0)
+    held *= held
+    held *= 0.5
+    held += past
+    return np.asarray(held)
 
 
 def _shares(
-    back: Real, frame: tuple[int, int]
+    back: Real, y: Real, x: Real
 ) -> tuple[NDArray[np.intp], NDArray[np.intp], NDArray[np.int64]]:
-    """Which old pixels each new one takes from, and how much.
+    """Which old pixels some new ones take from, and how much.
 
     Parameters
     ----------
     back
         ndarray of shape (..., 2, 3): maps from new points to old.
+    y, x
+        ndarrays of shape (k,): the new pixels.
 
     Returns
     -------
     row, column, weight
-        Of shape (..., H*W, candidates); pixels outside the frame are among them,
+        Of shape (..., k, candidates); pixels outside the frame are among them,
         and the weights of each new pixel add up to 2**16.
     """
-    y, x = pixel_centres(frame)
     middle = [mapped(back, which, y, x) for which in (0, 1)]
     half = [0.5 * (np.abs(back[..., which, 0]) + np.abs(back[..., which, 1])) for which in (0, 1)]
-    first = [
-        np.floor(middle[which] - half[which][..., None] + 0.5).astype(np.intp) for which in (0, 1)
-    ]
+    first = [np.floor(middle[which] - half[which][..., None] + 0.5) for which in (0, 1)]
     # A square that reaches `half` to each side touches at most this many pixels a side.
     count = [int(np.ceil(2 * float(half[which].max()) - 1e-9)) + 1 for which in (0, 1)]
     step_row, step_column = (steps.ravel() for steps in np.indices((count[0], count[1])))
-    row = first[0][..., None] + step_row
-    column = first[1][..., None] + step_column
+    row, column = first[0][..., None] + step_row, first[1][..., None] + step_column
+    # The middle of the new pixel as seen from the first corner of each old one.
+    from_y, from_x = middle[0][..., None] - row + 0.5, middle[1][..., None] - column + 0.5
     corner = [
         [
-            middle[which][..., None]
-            + 0.5 * (oy * back[..., which, 0] + ox * back[..., which, 1])[..., None, None]
-            for oy, ox in ((-1, -1), (-1, 1), (1, 1), (1, -1))
+            0.5 * (oy * back[..., which, 0] + ox * back[..., which, 1])[..., None, None]
+            for oy, ox in ((-1, -1), (-1, 1), (1, 1), (1, -1), (-1, -1))
         ]
         for which in (0, 1)
     ]
-    area = square_overlap(
-        np.stack([at - (row - 0.5) for at in corner[0]], axis=-1),
-        np.stack([at - (column - 0.5) for at in corner[1]], axis=-1),
-    )
-    whole = np.abs(back[..., 0, 0] * back[..., 1, 1] - back[..., 0, 1] * back[..., 1, 0])
-    weight = np.rint(area / whole[..., None, None] * ONE).astype(np.int64)
+    area = np.zeros(row.shape)
+    for this in range(4):
+        rise, run = (corner[which][this + 1] - corner[which][this] for which in (0, 1))
+        slope = rise / np.where(run == 0.0, 1.0, run)
+        area += _edge_integral(
+            from_y + corner[0][this], from_x + corner[1][this], from_x + corner[1][this + 1], slope
+        )
+    whole = np.abs(determinant(back))
+    weight = np.rint(np.abs(area) / whole[..., None, None] * ONE).astype(np.int64)
     # What rounding left over goes to the largest share, which it changes least.
     short = ONE - weight.sum(axis=-1)
     largest = weight.argmax(axis=-1)[..., None]
     np.put_along_axis(
         weight, largest, np.take_along_axis(weight, largest, axis=-1) + short[..., None], axis=-1
     )
-    return row, column, weight
+    return row.astype(np.intp), column.astype(np.intp), weight
 
 
-def shared_operator(forward: Real, frame: tuple[int, int]) -> csr_matrix:
-    """One sparse matrix over pixels for a map that all glyphs share.
+@dataclass(frozen=True)
+class SharedMap:
+    """A map that all glyphs share, as one sparse matrix over pixels.
 
-    Parameters
+    Attributes
     ----------
-    forward
-        ndarray of shape (2, 3): where each point goes.
-    frame
-        (H, W) in px.
-
-    Returns
-    -------
-    csr_matrix of shape (H*W, H*W), float32
-        Whole numbers, in steps of 2**-16.
+    matrix
+        csr_matrix of shape (H*W, H*W), float32, whole numbers in steps of 2**-16.
+    leaks
+        ndarray, intp: the old pixels whose ink leaves the frame, in part or whole.
+    leaked
+        ndarray, float64: how much of each of those leaves, in whole steps of 2**-16.
     """
-    from scipy.sparse import csr_matrix
 
-    height, width = frame
-    row, column, weight = _shares(inverse_affine(forward), frame)
-    inside = (weight > 0) & (row >= 0) & (row < height) & (column >= 0) & (column < width)
-    ends = np.concatenate([[0], np.cumsum(inside.sum(axis=1))])
-    return csr_matrix(
-        (
-            weight[inside].astype(np.float32),
-            (row * width + column)[inside].astype(np.int32),
-            ends.astype(np.int32),
-        ),
-        shape=(height * width, height * width),
-    )
+    matrix: csr_matrix
+    leaks: NDArray[np.intp]
+    leaked: Real
 
+    @classmethod
+    def of(cls, forward: Real, frame: tuple[int, int]) -> SharedMap:
+        """Build it.
 
-def apply_shared(matrix: csr_matrix, pixel_major: NDArray[np.float32]) -> Pixels:
-    """Apply a shared operator to pixels laid out (H*W, n); the result is (H*W, n), uint8."""
-    moved = np.asarray(matrix @ pixel_major, dtype=np.float32)
-    moved *= np.float32(1.0 / ONE)
-    return np.rint(moved, out=moved).astype(np.uint8)
+        Parameters
+        ----------
+        forward
+            ndarray of shape (2, 3): where each point goes.
+        frame
+            (H, W) in px.
+        """
+        from scipy.sparse import csr_matrix
+
+        height, width = frame
+        back = inverse_affine(forward)
+        y, x = pixel_centres(frame)
+        weights, columns, counts = [], [], []
+        for start in range(0, len(y), _PIXELS):
+            part = slice(start, start + _PIXELS)
+            row, column, weight = _shares(back, y[part], x[part])
+            inside = (weight > 0) & (row >= 0) & (row < height) & (column >= 0) & (column < width)
+            weights.append(weight[inside].astype(np.float32))
+            columns.append((row * width + column)[inside].astype(np.int32))
+            counts.append(inside.sum(axis=1))
+        ends = np.concatenate([[0], np.cumsum(np.concatenate(counts))]).astype(np.int32)
+        matrix = csr_matrix(
+            (np.concatenate(weights), np.concatenate(columns), ends),
+            shape=(height * width, height * width),
+        )
+        kept = inside_share(forward, frame)
+        leaks = np.flatnonzero(kept < 1.0)
+        return cls(matrix, leaks, np.rint((1.0 - kept[leaks]) * ONE) / ONE)
+
+    def apply(self, pixel_major: NDArray[np.float32]) -> Pixels:
+        """Move pixels laid out (H*W, n); the result is (H*W, n), uint8."""
+        moved = np.asarray(self.matrix @ pixel_major, dtype=np.float32)
+        moved *= np.float32(1.0 / ONE)
+        return np.rint(moved, out=moved).astype(np.uint8)
+
+    def lost(self, pixel_major: NDArray[np.float32]) -> Real:
+        """The share of each glyph's ink that leaves the frame, (n,), float64."""
+        rows = pixel_major[self.leaks]
+        inked = np.flatnonzero(rows.any(axis=1))
+        if not len(inked):
+            return np.zeros(pixel_major.shape[1])
+        lost = self.leaked[inked] @ rows[inked].astype(np.float64)
+        leaking = np.flatnonzero(lost)
+        lost[leaking] /= pixel_major[:, leaking].sum(axis=0, dtype=np.float64)
+        return np.asarray(lost, dtype=np.float64)
 
 
 def apply_each(forward: Real, images: Pixels) -> Pixels:
@@ -221,7 +273,7 @@ def _line_shares(step: Real, start: Real, length: int) -> Real:
 
 def _apply_turned(back: Real, images: Pixels) -> Pixels:
     count, height, width = images.shape
-    row, column, weight = _shares(back, (height, width))
+    row, column, weight = _shares(back, *pixel_centres((height, width)))
     inside = (row >= 0) & (row < height) & (column >= 0) & (column < width)
     index = np.where(inside, row * width + column, 0).reshape(count, -1)
     seen = np.take_along_axis(images.reshape(count, -1), index, axis=1).reshape(weight.shape)

@@ -80,7 +80,9 @@ def test_labels_may_be_names(tmp_path: Path, tags: np.ndarray) -> None:
 
 def test_a_label_without_a_class_is_named(tmp_path: Path, tags: np.ndarray) -> None:
     path = saved(tmp_path / "tags.npz", images=tags, labels=LABELS, classes=np.array(["a", "b"]))
-    with pytest.raises(GlyphError, match=r"the label of picture 2 stands for no class\n.*2\n.*0 to 1"):
+    with pytest.raises(
+        GlyphError, match=r"the label of picture 2 stands for no class\n.*2\n.*0 to 1"
+    ):
         load_glyphs(path)
 
 

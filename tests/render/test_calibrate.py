@@ -14,8 +14,8 @@ import pytest
 from gen.glyphs.base import Glyphs, RasterGlyphs, Strokes
 from gen.glyphs.strokes import write_strokes
 from gen.recipe.model import Level, Recipe
-from gen.render import overlap
 from gen.render.calibrate import Calibration, as_table, calibrate
+from gen.render.overlap import SharedMap
 from gen.render.plan import make_plan
 from tests.render.support import Drawn, blobs, raster, sweep
 
@@ -176,14 +176,14 @@ def test_marks_that_are_cut_are_not_measured() -> None:
 
 def test_a_wrong_operator_would_be_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     """Planted: everything lands a tenth of a px too far."""
-    right = overlap.shared_operator
+    right = SharedMap.of
 
-    def wrong(forward: Any, frame: Any) -> Any:
+    def wrong(forward: Any, frame: Any) -> SharedMap:
         off = forward.copy()
         off[1, 2] += 0.1
         return right(off, frame)
 
-    monkeypatch.setattr(overlap, "shared_operator", wrong)
+    monkeypatch.setattr(SharedMap, "of", wrong)
     (row,) = rows(blobs(300), "translation", [1.0])
     with pytest.raises(AssertionError, match=r"assert 0\.1\d* < \(0\.01"):
         hold([row], [1.0], 0.01)
