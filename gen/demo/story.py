@@ -119,7 +119,7 @@ def _trained(files: TagFiles, skip: int) -> Reader:
 
 
 def _accuracy(reader: Reader, files: TagFiles, skip: int) -> float:
-    answers = reader.scores(decode(files.images, skip=skip)).argmax(axis=1)
+    answers = reader.predict_proba(decode(files.images, skip=skip)).argmax(axis=1)
     return float((answers == files.answers).sum()) / len(answers)
 
 

@@ -109,7 +109,9 @@ def _run_block(block: Block, run: Run) -> None:
     elif block.language not in (*LEFT, "toml"):
         raise DocumentError(f"a block in a language that can't be run: {block.language!r}")
     if block.language == "toml":
-        parse_recipe(block.text)
+        # A block that begins with a table shows a part of a recipe, without its title.
+        part = block.text.lstrip().startswith("[[")
+        parse_recipe('title = "a part"\n' * part + block.text)
     if block.language == "json":
         json.loads(block.text)
     run.done.append(block)
