@@ -45,11 +45,26 @@ def main() -> None:
     print("digest of", TAGS, "crate tags", hashlib.sha256(tags.tobytes()).hexdigest())
     few = load_glyphs(tags[:36], labels=answers[:36], classes=CLASSES)
     print("digest of first-look on 36 pictures", stress_digest(few, into / "pictures"))
+    print("digest of every perturbation", perturbations_digest())
     reader = train(tags, answers, len(CLASSES))
     reader.save(into / "reader.npz")
     with np.load(into / "reader.npz") as kept:
         weights = kept["first"].tobytes() + kept["second"].tobytes()
     print("digest of a reader's weights", hashlib.sha256(weights).hexdigest())
+
+
+def perturbations_digest() -> str:
+    """The committed digest of every perturbation, made again; what differs is named."""
+    # Behind the installed packages: only `tests` is taken from the tree.
+    sys.path.append(str(Path(__file__).resolve().parents[1]))
+    from tests.render import golden
+
+    found = {golden.key(*case): golden.digest(*case) for case in golden.cases()}
+    committed = json.loads(golden.FILE.read_text("utf-8"))
+    for name in sorted(set(found) | set(committed)):
+        if found.get(name) != committed.get(name):
+            print("digest differs from golden.json:", name)
+    return hashlib.sha256(json.dumps(found, sort_keys=True).encode("ascii")).hexdigest()
 
 
 def stress_digest(glyphs: RasterGlyphs, folder: Path) -> str:
