@@ -174,7 +174,10 @@ def _at_import(spec: str, error: BaseException) -> ModelError:
         )
     hint = None
     if isinstance(error, ModuleNotFoundError):
-        hint = f"install {error.name} into the environment that runs this, or mend its name"
+        hint = (
+            f'install the package that gives "{error.name}" (it may be called otherwise) into the '
+            "environment that runs gen, or mend the name"
+        )
     return ModelError(spec, "the code fails when it is imported", got=said(error), hint=hint)
 
 

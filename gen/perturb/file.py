@@ -54,10 +54,12 @@ class RowSlip(Perturbation):
         del unit, options
         amount = int(float(level))
         early = amount > 0
+        size = f"{abs(amount)} byte{'s' * (abs(amount) != 1)}"
+        begins = "before the pixels" if early else "into the pixels"
         return (
-            f"its training files were read from {abs(amount)} byte{'s' * (abs(amount) != 1)} too "
-            f"{'early' if early else 'late'}: a header skipped {abs(amount)} too "
-            f"{'short' if early else 'long'} moves every mark {abs(amount)} px "
+            f"its training files were read from {size} too {'early' if early else 'late'}: a "
+            f"decoder that begins {size} {begins}, as when it takes the header for "
+            f"{'shorter' if early else 'longer'} than it is, moves every mark {abs(amount)} px "
             f"{'right' if early else 'left'} and wraps the rows"
         )
 

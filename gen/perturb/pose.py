@@ -60,12 +60,10 @@ class Translation(Perturbation):
             side = "right" if amount > 0 else "left"
             said = f"its training marks sat {size} px further {side} than these"
             if amount == round(amount):
-                when = "early" if amount > 0 else "late"
-                wrong = "short" if amount > 0 else "long"
+                begins = "before the pixels" if amount > 0 else "into the pixels"
                 return (
-                    f"{said}: a decoder that starts {size} byte{'s' * (size != '1')} {when} (a "
-                    f"header skipped {size} too {wrong}) does exactly this, and so does a crop "
-                    f"that is {size} px off"
+                    f"{said}: a decoder that begins {size} byte{'s' * (size != '1')} {begins} "
+                    f"does exactly this, and so does a crop that is {size} px off"
                 )
             return f"{said}: a crop or a rule for centring that is {size} px off"
         if along == "y":

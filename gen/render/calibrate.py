@@ -16,12 +16,12 @@ from typing import Any
 import numpy as np
 
 from gen.glyphs.base import Glyphs, Pixels, Real, StrokeGlyphs
-from gen.perturb.base import PoseChange
+from gen.perturb.base import Marks, PoseChange
 from gen.perturb.placement import EDGES
 from gen.recipe.model import Level
 from gen.render.engine import Renderer
 from gen.render.laying import composed
-from gen.render.marks import picture_marks
+from gen.render.marks import picture_marks, stroke_marks
 from gen.render.moments import Moments, moments
 from gen.render.plan import Cell, Plan, Step
 from gen.render.width import stroke_width_px
@@ -31,7 +31,7 @@ GLYPHS = 200
 _KEPT_INK = 1e-3
 """Share of ink that may leave the frame: a mark that is cut can't be measured."""
 _LONG = 1.5
-"""A principal axis is read only of marks whose variance along it is this much larger."""
+"""A principal axis is read only of marks whose deviation along it is this much larger."""
 DIGITS = 4
 
 
@@ -143,6 +143,12 @@ def calibrate(plan: Plan, glyphs: Glyphs, *, most: int = GLYPHS) -> Iterator[Cal
     drawn = isinstance(glyphs, StrokeGlyphs)
     nominal = block.nominal
     strokes_before = stroke_width_px(nominal)
+    # Where the marks are taken to be: by their strokes where there are some.
+    marks = (
+        stroke_marks(glyphs.strokes(few), nominal)
+        if isinstance(glyphs, StrokeGlyphs)
+        else picture_marks(nominal)
+    )
     inked = nominal.any(axis=(1, 2))
     for cell in plan.cells:
         if not isinstance(cell, Cell) or len(cell.steps) != 1:
@@ -151,9 +157,12 @@ def calibrate(plan: Plan, glyphs: Glyphs, *, most: int = GLYPHS) -> Iterator[Cal
         if step.perturbation not in _MEASURES:
             continue
         rendered = block.render(cell)
-        kept = np.flatnonzero((rendered.ink_lost <= _KEPT_INK) & inked)
+        left = rendered.images.any(axis=(1, 2))
+        kept = np.flatnonzero((rendered.ink_lost <= _KEPT_INK) & inked & left)
         was, after = (_seen(images[kept], drawn) for images in (nominal, rendered.images))
-        yield _row(renderer, cell, was, after, strokes_before[kept])
+        of_kept = Marks(marks.centroid[kept], marks.box[kept])
+        expected = _expected_map(renderer, cell, of_kept)
+        yield _row(cell, was, after, strokes_before[kept], expected)
 
 
 def _seen(images: Pixels, drawn: bool) -> _Seen:
@@ -163,7 +172,9 @@ def _seen(images: Pixels, drawn: bool) -> _Seen:
     return _Seen(images, of, drawn)
 
 
-def _row(renderer: Renderer, cell: Cell, before: _Seen, after: _Seen, strokes: Real) -> Calibration:
+def _row(
+    cell: Cell, before: _Seen, after: _Seen, strokes: Real, expected: tuple[Real, Real]
+) -> Calibration:
     (step,) = cell.steps
     count = len(after.images)
     if not count:
@@ -175,12 +186,12 @@ def _row(renderer: Renderer, cell: Cell, before: _Seen, after: _Seen, strokes: R
     # Some marks can't be measured: the axis of a round one.
     amounts = amounts[np.isfinite(amounts)]
     error = np.abs(amounts if by_rule else amounts - float(step.level))
-    linear, shift = _expected_map(renderer, cell, before)
+    linear, shift = expected
     moved = after.of.centroid - (np.einsum("nij,nj->ni", linear, before.of.centroid) + shift)
     area = np.abs(np.linalg.det(linear))
     turned = np.einsum("nij,njk,nlk->nil", linear, before.of.covariance, linear)
     added = after.of.covariance - turned
-    widens = step.perturbation in ("stroke-width", "blur", "motion-blur")
+    widens = step.perturbation in ("stroke-width", "blur")
     grown = stroke_width_px(after.images) - strokes * np.sqrt(area)
     return Calibration(
         cell=cell.name,
@@ -201,13 +212,13 @@ def _row(renderer: Renderer, cell: Cell, before: _Seen, after: _Seen, strokes: R
     )
 
 
-def _expected_map(renderer: Renderer, cell: Cell, before: _Seen) -> tuple[Real, Real]:
+def _expected_map(renderer: Renderer, cell: Cell, marks: Marks) -> tuple[Real, Real]:
     """The linear part and the shift that a cell's pose asks for, one a glyph."""
-    count = len(before.images)
+    count = len(marks.centroid)
     poses = [effect for effect in renderer.effects(cell) if isinstance(effect, PoseChange)]
     if not poses:
         return np.broadcast_to(np.eye(2), (count, 2, 2)), np.zeros((count, 2))
-    forward = composed(poses, picture_marks(before.images), renderer.plan.frame)
+    forward = composed(poses, marks, renderer.plan.frame)
     whole = np.broadcast_to(forward, (count, 2, 3))
     return whole[:, :, :2], whole[:, :, 2]
 

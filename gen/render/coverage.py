@@ -6,7 +6,9 @@ edge at that distance in that piece's direction, exactly (`edge.py`). Round the 
 a stroke the outer side of an edge is longer than the inner, so the distance d from the
 end is taken as sqrt(d**2 + 1/12) there: integrated over the plane, the ink of a disc is
 then exactly pi r**2, and that of a capsule 2 r a + pi r**2. Of a pen so narrow that
-both its edges cross a pixel, what lies past the far edge is taken off.
+both its edges cross a pixel, what lies past the far edge is taken off; where the pen
+differs much along a glyph, such a piece covers at the most its width of a pixel instead.
+Where two strokes meet inside a pixel, only the farther reaching one is seen.
 
 Only + - * / sqrt and comparisons of float32 values element by element are used,
 so the bytes are the same on every machine.
@@ -30,6 +32,8 @@ _PACK = 64
 _ROUNDING = np.float32(1.5 * 2**23)
 """Whole numbers are as fine as float32 gets near this: adding it rounds."""
 
+_WIDE = np.float32(1 << 22)
+"""Farther than any edge reaches: no limit."""
 _ROUND = np.float32(24.0)
 """The direction taken round an end, where edges run every way: the middle one, 24 deg."""
 
@@ -100,6 +104,8 @@ def _draw_block(  # noqa: PLR0915 -- one loop with all that stays the same in it
     # be moved by what the other glyphs of the block need: or rounding would differ with it.
     own = np.clip(low, 0.0, (height - 1.0, width - 1.0))
     shift = ((corner - own) * UNITS).astype(_F)
+    most = _most(width_px)
+    limited = bool((most < _WIDE).any())
     local = ((segments - own[:, :, None, :]) * UNITS).astype(_F)
     start = local[:, :, 0]
     along = local[:, :, 1] - start
@@ -140,6 +146,8 @@ def _draw_block(  # noqa: PLR0915 -- one loop with all that stays the same in it
         np.sqrt(off, out=off)
         seen = np.subtract(half[a], off, out=off)  # a whole number over _ROUNDING
         seen -= _ROUNDING
+        if limited:
+            np.minimum(seen, most[a], out=seen)
         seen *= _F(_PACK)
         seen += runs
         place = first[a] + steps[:h, :w]
@@ -165,6 +173,19 @@ def _free_ends(segments: NDArray[np.float64]) -> tuple[NDArray[np.bool_], NDArra
     return first, last
 
 
+def _is_uneven(width_px: NDArray[np.float64]) -> NDArray[np.bool_]:
+    """Whether the pen of a glyph differs by more than a quarter along it, (n,)."""
+    widest = width_px.max(axis=1)
+    return np.asarray(widest - width_px.min(axis=1) > 0.25 * widest)
+
+
+def _most(width_px: NDArray[np.float64]) -> NDArray[np.float32]:
+    """How far past a pixel's centre a thin piece of an uneven pen may reach, (n, S)."""
+    thin = _is_uneven(width_px)[:, None] & (width_px < 2 * edge.REACH_PX)
+    reach = np.rint((np.minimum(width_px, 1.0) - 0.5) * UNITS)
+    return np.where(thin, reach, float(_WIDE)).astype(_F)
+
+
 def _covered(best: NDArray[np.float32], width_px: NDArray[np.float64]) -> Pixels:
     """From packed distances and directions to grey levels, (n, H*W)."""
     whole = np.floor(best * _F(1 / _PACK))
@@ -176,6 +197,7 @@ def _covered(best: NDArray[np.float32], width_px: NDArray[np.float64]) -> Pixels
     share = edge.edge_cover(distance, direction)
     # The mean of the widest and the narrowest piece: sums of many would not be exact.
     pen = (0.5 * (width_px.min(axis=1) + width_px.max(axis=1))).astype(_F)
+    pen[_is_uneven(width_px)] = _F(2 * edge.REACH_PX)
     around = pen[crossed // best.shape[1]]
     thin = np.flatnonzero(around < 2 * edge.REACH_PX)  # both edges may cross one pixel
     if len(thin):

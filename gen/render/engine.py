@@ -260,7 +260,9 @@ def _lost_share(images: Pixels, kept: Real) -> Real:
     flat = images.reshape(len(images), -1)
     # Most pixels keep everything: only the others are looked at.
     leaks = np.flatnonzero((kept < 1.0).any(axis=0) if kept.ndim > 1 else kept < 1.0)
-    lost = (flat[:, leaks] * (1.0 - kept[..., leaks])).sum(axis=1)
+    # In whole steps, so that nothing is lost where rounding alone says so.
+    leaked = np.rint((1.0 - kept[..., leaks]) * 65536) / 65536
+    lost = (flat[:, leaks] * leaked).sum(axis=1)
     leaking = np.flatnonzero(lost)
     lost[leaking] /= flat[leaking].sum(axis=1, dtype=np.int64)
     return np.asarray(lost)

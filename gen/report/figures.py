@@ -17,6 +17,7 @@ from gen.report.finding import (
     SLIGHT,
     SURE,
     UNDER,
+    UNTRIED,
     Finding,
 )
 from gen.report.words import at, measured, place
@@ -129,5 +130,6 @@ _LINES = {
     NARROW: _narrow,
     HOLDS: _holds,
     NOTHING: _share,
+    UNTRIED: _share,
     INK: _ink,
 }

@@ -51,4 +51,19 @@ SURE = "sure and wrong"
 FEW = "too few glyphs"
 HOLDS = "holds everywhere"
 NOTHING = "nothing wrong found"
-KINDS = (PEAK, CHANCE, FEW, UNDER, SURE, CLASS, NARROW, ALSO, NOTHING, HOLDS, SLIGHT, INK)
+UNTRIED = "nothing but nominal scored"
+KINDS = (
+    PEAK,
+    CHANCE,
+    FEW,
+    UNDER,
+    SURE,
+    CLASS,
+    NARROW,
+    ALSO,
+    NOTHING,
+    UNTRIED,
+    HOLDS,
+    SLIGHT,
+    INK,
+)

@@ -16,6 +16,7 @@ from gen.report.finding import (
     PEAK,
     SLIGHT,
     UNDER,
+    UNTRIED,
     Finding,
 )
 from gen.report.peaks import peak_findings
@@ -73,6 +74,8 @@ def verdict(findings: tuple[Finding, ...]) -> str:
         return "Not safe to rely on"
     if any(checks.is_too_few(finding) for finding in findings):
         return "Too few glyphs to tell"
+    if UNTRIED in kinds:
+        return "Only nominal was scored"
     if kinds <= _HARMLESS | {NOTHING}:
         return "Nothing found against relying on it"
     return "Rely on it with care"
@@ -80,8 +83,13 @@ def verdict(findings: tuple[Finding, ...]) -> str:
 
 def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
     floor = percent(evaluation.floor)
-    peaks = ", and no sweep peaks clearly anywhere else" if evaluation.curves else ""
-    says = f"Nothing wrong was found: accuracy at nominal keeps to the floor of {floor}{peaks}."
     scored = evaluation.baseline.accuracy
     figures = {"accuracy": scored.value, "low": scored.low, "high": scored.high, "n": scored.n}
-    yield Finding(NOTHING, says, {**figures, "floor": evaluation.floor})
+    figures["floor"] = evaluation.floor
+    if not evaluation.curves:
+        says = "Only nominal was scored: no sweep says what happens to marks that stray."
+        yield Finding(UNTRIED, says, figures)
+        return
+    peaks = ", and no sweep peaks clearly anywhere else"
+    says = f"Nothing wrong was found: accuracy at nominal keeps to the floor of {floor}{peaks}."
+    yield Finding(NOTHING, says, figures)

@@ -17,6 +17,7 @@ BLOCKS = "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 # The same eight heights where blocks can't be shown, light to dark.
 PLAIN = "_.,-=+*#"
 NARROWEST = 40
+_STAR = "* surer than chance; the findings say whether it matters"
 NARROWEST_COLUMN = 16
 # A word as a shell takes it: what is between quotes holds together.
 _WORD = re.compile(r"(?:'[^']*'|[^\s'])+")
@@ -89,7 +90,9 @@ def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
             )
         )
     wide = [max(len(row[i]) for row in rows) for i in range(4)]
-    note = ["", "* significantly off nominal"] if any(r[3].endswith(" *") for r in rows) else []
+    note = []
+    if any(row[3].endswith(" *") for row in rows):
+        note = ["", *_wrapped(_STAR, width, "", "  ")]
     room = width - 6 - wide[0] - wide[1] - wide[3]
     if room >= min(wide[2], NARROWEST_COLUMN):
         wide[2] = min(wide[2], room)

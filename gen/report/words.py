@@ -11,7 +11,9 @@ from gen.recipe.model import Level
 # Their amounts have a direction, so the sign is always written.
 _DIRECTED = {"translation", "rotation", "slant", "stroke-width", "row-slip"}
 # Read better as "a blur of 1 px" than as "1 px of blur".
-_NOUNS = {"row-slip", "blur", "value-range"}
+_NOUNS = {"row-slip", "blur", "motion-blur", "value-range", "noise", "shadow", "contrast", "jpeg"}
+# Figures behind the point of the ends of a range; 1 for units that aren't here.
+_PLACES = {"ratio": 2, "share": 2, "mm": 2, "height": 3}
 
 
 def percent(share: float) -> str:
@@ -140,7 +142,7 @@ def range_words(curve: Curve, tolerance: Tolerance) -> str:
     if tolerance.low == tolerance.high and not (tolerance.open_low or tolerance.open_high):
         return f"{amount(curve, curve.nominal)} only"
     # Ends lie on lines between levels; finer than this says nothing.
-    places = 2 if curve.unit == "ratio" else 1
+    places = _PLACES.get(curve.unit, 1)
     low, high = (number(curve, round(end, places)) for end in (tolerance.low, tolerance.high))
     # A curve whose first level is nominal (blur) has nothing to be open towards.
     starts = tolerance.low == curve.nominal == _amounts(curve)[0]

@@ -35,7 +35,7 @@ def test_both_readers_look_good_on_held_out_tags_read_their_way(
     assert skip in (HEADER_BYTES, HEADER_BYTES - SLIP_BYTES)
     _, held_out = made_tags()
     reader = Reader.load(demo / f"{name}.npz")
-    answers = reader.scores(decode(held_out.images, skip=skip)).argmax(axis=1)
+    answers = reader.predict_proba(decode(held_out.images, skip=skip)).argmax(axis=1)
     share = float((answers == held_out.answers).mean())
     assert share > GOOD
     assert f"  {name:8} {share:.1%}" in (demo / "story.txt").read_text("utf-8")

