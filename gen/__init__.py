@@ -10,6 +10,7 @@ from gen.core.version import VERSION
 
 if TYPE_CHECKING:
     from gen.evaluate.model import load_model
+    from gen.glyphs.foreign import foreign_glyphs
     from gen.glyphs.load import load_glyphs
     from gen.glyphs.strokes import write_strokes
     from gen.perturb.recipes import parse_recipe, read_recipe
@@ -25,6 +26,7 @@ __version__ = VERSION
 # Imported when first asked for, so that `import gen` stays light.
 _WHERE = {
     "Report": "gen.report.object",
+    "foreign_glyphs": "gen.glyphs.foreign",
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
@@ -42,6 +44,7 @@ __all__ = [
     "InkdriftError",
     "Report",
     "__version__",
+    "foreign_glyphs",
     "load_glyphs",
     "load_model",
     "make_report",

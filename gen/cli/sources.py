@@ -19,6 +19,8 @@ Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 
 STROKES = "strokes"
 """The name of the built-in handwriting where a source is named."""
+FOREIGN = "foreign:"
+"""What stands before a kind of marks of no class."""
 _STROKE_COUNT = 1000
 _FEW = 12
 
@@ -66,7 +68,8 @@ def source_options(command: Decorated) -> Decorated:
             metavar="SOURCE",
             default=STROKES,
             help="An IDX file (gzipped or not), an npz file, or a folder of pictures with a "
-            "folder a class. Built-in strokes when left out.",
+            "folder a class; or foreign:KIND, marks of no class (blank, noise, scribble, "
+            '"two marks", strangers). Built-in strokes when left out.',
         ),
         click.option(
             "--labels",
@@ -131,9 +134,8 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
         If the source can't be read, or an option doesn't go with it.
     """
     classes = None if source.classes is None else _class_names(source.classes)
-    if source.glyphs == STROKES:
-        from gen.glyphs.strokes import write_strokes
-
+    kind = source.glyphs.removeprefix(FOREIGN)
+    if source.glyphs == STROKES or kind != source.glyphs:
         if source.labels is not None:
             raise GlyphError(
                 "--labels",
@@ -146,12 +148,15 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
                 "this says how pictures show their ink, and the built-in strokes are no pictures",
                 hint="leave --ink out",
             )
-        return write_strokes(
-            classes=classes or tuple("0123456789"),
-            count=source.count or _STROKE_COUNT,
-            frame=source.frame or (28, 28),
-            seed=seed,
-        )
+        count, frame = source.count or _STROKE_COUNT, source.frame or (28, 28)
+        known = classes or tuple("0123456789")
+        if kind != source.glyphs:
+            from gen.glyphs.foreign import foreign_glyphs
+
+            return foreign_glyphs(kind, count=count, frame=frame, seed=seed, known=known)
+        from gen.glyphs.strokes import write_strokes
+
+        return write_strokes(classes=known, count=count, frame=frame, seed=seed)
     if source.frame is not None:
         raise GlyphError(
             "--frame",

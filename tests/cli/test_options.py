@@ -292,3 +292,17 @@ def test_a_disk_without_room_is_one_clear_error_and_nothing_is_left(
     assert "can't be written\n  got       File too large\n" in ours
     assert "Traceback" not in ended.err
     assert shed.names() == before
+
+
+def test_marks_of_no_class_are_a_source(shed: Shed, called: Called) -> None:
+    ended = called(
+        "render", "small.toml", "--glyphs", "foreign:scribble", "--count", "5", "--into", "out"
+    )
+    assert shed.names() and ended.code == 0, ended.err
+    assert "5 glyphs of 1 class (none of them)" in ended.err
+
+
+def test_an_unknown_kind_of_foreign_marks_lists_the_kinds(shed: Shed, called: Called) -> None:
+    ended = called("render", "small.toml", "--glyphs", "foreign:scrible", "--into", "out")
+    assert ended.code == 2
+    assert "scribble" in ended.err
