@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Real, StrokeGlyphs, Strokes, Whole
 from gen.glyphs.mapped import taken
@@ -32,7 +31,7 @@ from gen.render.coverage import draw
 from gen.render.inking import InkChange, inked_pictures, inked_strokes
 from gen.render.laying import Laid, composed, draw_counting, lay
 from gen.render.lens import Spread, spread
-from gen.render.major import glyph_major, joined, pixel_major
+from gen.render.major import PixelMajor, glyph_major, joined, pixel_major
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.overlap import SharedMap, apply_each
 from gen.render.plan import Cell, Plan, Step
@@ -166,7 +165,7 @@ class Block:
         return part
 
     @cached_property
-    def _pixel_major(self) -> list[NDArray[np.float32]]:
+    def _pixel_major(self) -> list[PixelMajor]:
         """The nominal pictures as shared operators want them."""
         return pixel_major(self.nominal)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -13,21 +14,41 @@ _IN_CACHE = 1 << 19
 """Pixels worked on at a time: as float32 they stay in a cache of 2 MB."""
 
 
-def pixel_major(images: Pixels) -> list[NDArray[np.float32]]:
-    """Pictures (n, H, W) as arrays (H*W, m), a few glyphs each, in order.
+@dataclass(frozen=True)
+class PixelMajor:
+    """A few glyphs, laid out pixel after pixel.
+
+    Attributes
+    ----------
+    pixels
+        ndarray of shape (H*W, m), float32.
+    inked
+        ndarray of shape (H*W,), bool: whether any of these glyphs has ink there.
+    """
+
+    pixels: NDArray[np.float32]
+    inked: NDArray[np.bool_]
+
+
+def pixel_major(images: Pixels) -> list[PixelMajor]:
+    """Pictures (n, H, W), a few glyphs at a time, in order.
 
     Examples
     --------
-    >>> [part.shape for part in pixel_major(np.zeros((100, 128, 128), np.uint8))]
+    >>> [part.pixels.shape for part in pixel_major(np.zeros((100, 128, 128), np.uint8))]
     [(16384, 32), (16384, 32), (16384, 32), (16384, 4)]
     """
     import cv2
 
     flat = np.ascontiguousarray(images).reshape(len(images), -1)
     size = max(_IN_CACHE // flat.shape[1], 1)
+    parts = [flat[start : start + size] for start in range(0, len(flat), size)]
     return [
-        np.asarray(cv2.transpose(flat[start : start + size]), dtype=np.uint8).astype(np.float32)
-        for start in range(0, len(flat), size)
+        PixelMajor(
+            np.asarray(cv2.transpose(part), dtype=np.uint8).astype(np.float32),
+            part.max(axis=0) > 0,
+        )
+        for part in parts
     ]
 
 

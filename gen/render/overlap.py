@@ -31,6 +31,7 @@ from gen.render.affine import (
     mapped,
     pixel_centres,
 )
+from gen.render.major import PixelMajor
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
@@ -204,21 +205,20 @@ class SharedMap:
         leaks = np.flatnonzero(kept < 1.0)
         return cls(matrix, leaks, np.rint((1.0 - kept[leaks]) * ONE) / ONE)
 
-    def apply(self, pixel_major: NDArray[np.float32]) -> Pixels:
-        """Move pixels laid out (H*W, n); the result is (H*W, n), uint8."""
-        moved = np.asarray(self.matrix @ pixel_major, dtype=np.float32)
+    def apply(self, source: PixelMajor) -> Pixels:
+        """Move some glyphs; the result is (H*W, m), uint8, pixel after pixel too."""
+        moved = np.asarray(self.matrix @ source.pixels, dtype=np.float32)
         moved *= np.float32(1.0 / ONE)
         return np.rint(moved, out=moved).astype(np.uint8)
 
-    def lost(self, pixel_major: NDArray[np.float32]) -> Real:
-        """The share of each glyph's ink that leaves the frame, (n,), float64."""
-        rows = pixel_major[self.leaks]
-        inked = np.flatnonzero(rows.any(axis=1))
-        if not len(inked):
-            return np.zeros(pixel_major.shape[1])
-        lost = self.leaked[inked] @ rows[inked].astype(np.float64)
+    def lost(self, source: PixelMajor) -> Real:
+        """The share of each glyph's ink that leaves the frame, (m,), float64."""
+        inked = source.inked[self.leaks]
+        if not inked.any():
+            return np.zeros(source.pixels.shape[1])
+        lost = self.leaked[inked] @ source.pixels[self.leaks[inked]].astype(np.float64)
         leaking = np.flatnonzero(lost)
-        lost[leaking] /= pixel_major[:, leaking].sum(axis=0, dtype=np.float64)
+        lost[leaking] /= source.pixels[:, leaking].sum(axis=0, dtype=np.float64)
         return np.asarray(lost, dtype=np.float64)
 
 
