@@ -13,7 +13,6 @@ from numpy.testing import assert_allclose
 from tests.render.measures import centroids
 from tests.render.support import blobs, capsule, images_of, raster, rendered
 
-
 EIGHT_BITS_PX = 0.002
 """A hundredth of a px off a full edge is 2.55 grey levels, and is rounded to 3."""
 
