@@ -1,0 +1,170 @@
+"""The answer sheet of a run: what the model said to every glyph in every cell.
+
+Everything that statistics need is in it, so that glyphs can be paired, resampled and
+followed from level to level. It takes 14 bytes a glyph and cell; past 256 MB it lies in
+a temporary file instead of memory.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import DTypeLike, NDArray
+
+from gen.evaluate.answers import Answers
+
+Whole = NDArray[np.intp]
+
+IN_MEMORY_BYTES = 256 * 2**20
+_SMALLEST = 1e-15  # log loss takes no probability for less
+
+
+@dataclass(frozen=True)
+class Row:
+    """What the model said to every scored glyph in one cell.
+
+    Attributes
+    ----------
+    answered
+        ndarray of shape (N,), int16: the class answered, by index.
+    right
+        ndarray of shape (N,), bool.
+    confidence
+        ndarray of shape (N,), float32: of the answered class; None when the model
+        gives labels only.
+    true_share
+        ndarray of shape (N,), float32: what the true class got; None as before.
+    squared
+        ndarray of shape (N,), float32: squared errors summed over the classes; None
+        as before.
+    ink_lost
+        Mean share of ink that left the frame.
+    """
+
+    answered: NDArray[np.int16]
+    right: NDArray[np.bool_]
+    confidence: NDArray[np.float32] | None
+    true_share: NDArray[np.float32] | None
+    squared: NDArray[np.float32] | None
+    ink_lost: float
+
+
+class Sheet:
+    """What a model said to N glyphs in some cells, filled in block by block.
+
+    Parameters
+    ----------
+    cells
+        Names of the cells, nominal first.
+    labels
+        ndarray of shape (N,): true classes, by index.
+    writers
+        ndarray of shape (N,), who wrote each; None when that isn't known.
+    classes
+        Class names.
+    """
+
+    def __init__(
+        self,
+        cells: Sequence[str],
+        labels: Whole,
+        *,
+        writers: Whole | None,
+        classes: Sequence[str],
+    ) -> None:
+        self.cells = tuple(cells)
+        self.classes = tuple(classes)
+        self._labels, self._writers = labels, writers
+        self._place = {name: place for place, name in enumerate(self.cells)}
+        size = (len(self.cells), len(labels))
+        self._filed: list[Any] = []
+        self._answered: NDArray[np.int16] = self._room(size, np.int16)
+        self._shares: tuple[NDArray[np.float32], ...] | None = None
+        self._ink_lost = np.zeros(len(self.cells))
+        self.scored: NDArray[np.bool_] = np.ones(len(labels), dtype=np.bool_)
+        self.failed: dict[str, str] = {}
+
+    @property
+    def labels(self) -> Whole:
+        """True classes of the scored glyphs, ndarray of shape (N,)."""
+        return self._labels[self.scored]
+
+    @property
+    def writers(self) -> Whole | None:
+        """Who wrote each scored glyph, or None."""
+        return None if self._writers is None else self._writers[self.scored]
+
+    @property
+    def told(self) -> tuple[str, ...]:
+        """Names of the cells that have answers."""
+        return tuple(name for name in self.cells if name not in self.failed)
+
+    def leave_out(self, indices: Whole) -> None:
+        """Glyphs that aren't scored in any cell."""
+        self.scored[indices] = False
+
+    def fail(self, cell: str, why: str) -> None:
+        """Note that the model could not answer in a cell; it then has no row."""
+        self.failed.setdefault(cell, why)
+
+    def fill(
+        self, cell: str, indices: Whole, answers: Answers, *, ink_lost: NDArray[np.float64]
+    ) -> None:
+        """Write down the answers to some glyphs in one cell.
+
+        Parameters
+        ----------
+        cell
+            Name of the cell.
+        indices
+            ndarray of shape (n,): which glyphs.
+        answers
+            What the model said of them.
+        ink_lost
+            ndarray of shape (n,): share of each glyph's ink that left the frame.
+        """
+        row = self._place[cell]
+        self._answered[row, indices] = answers.labels
+        self._ink_lost[row] += ink_lost.sum()
+        if answers.probabilities is None or answers.confidence is None:
+            return
+        if self._shares is None:
+            size = self._answered.shape
+            self._shares = tuple(self._room(size, np.float32) for _ in range(3))
+        given = answers.probabilities
+        true = given[np.arange(len(indices)), self._labels[indices]]
+        confidence, true_share, squared = self._shares
+        confidence[row, indices] = answers.confidence
+        true_share[row, indices] = true
+        squared[row, indices] = np.square(given).sum(axis=1) - 2 * true + 1
+
+    def row(self, cell: str) -> Row:
+        """All answers of one cell, glyphs that aren't scored left out."""
+        at = self._place[cell]
+        answered = np.asarray(self._answered[at][self.scored])
+        labels = self.labels
+        lost = float(self._ink_lost[at]) / max(len(labels), 1)
+        if self._shares is None:
+            return Row(answered, answered == labels, None, None, None, lost)
+        confidence, true, squared = (np.asarray(one[at][self.scored]) for one in self._shares)
+        return Row(answered, answered == labels, confidence, true, squared, lost)
+
+    def right(self, cells: Sequence[str]) -> NDArray[np.bool_]:
+        """Which glyphs were read rightly, ndarray of shape (cells, N), bool."""
+        places = [self._place[name] for name in cells]
+        right: NDArray[np.bool_] = (
+            np.stack([self._answered[at][self.scored] for at in places]) == self.labels
+        )
+        return right
+
+    def _room(self, size: tuple[int, int], dtype: DTypeLike) -> NDArray[Any]:
+        if np.dtype(dtype).itemsize * size[0] * size[1] <= IN_MEMORY_BYTES:
+            return np.zeros(size, dtype)
+        # The file has no name and goes when the last that holds it does.
+        file = tempfile.TemporaryFile()  # noqa: SIM115
+        self._filed.append(file)
+        return np.memmap(file, dtype, mode="w+", shape=size)
