@@ -20,7 +20,6 @@ from gen.evaluate.answers import Answers
 Whole = NDArray[np.intp]
 
 IN_MEMORY_BYTES = 256 * 2**20
-_SMALLEST = 1e-15  # log loss takes no probability for less
 
 
 @dataclass(frozen=True)
@@ -51,6 +50,49 @@ class Row:
     true_share: NDArray[np.float32] | None
     squared: NDArray[np.float32] | None
     ink_lost: float
+
+
+@dataclass(frozen=True)
+class Record:
+    """Answers to some glyphs in one cell, as a sheet holds them.
+
+    Attributes
+    ----------
+    answered
+        ndarray of shape (n,), int16.
+    shares
+        ndarray of shape (3, n), float32: confidence, what the true class got, squared
+        errors; None when the model gives labels only.
+    ink_lost
+        ndarray of shape (n,), float64.
+    """
+
+    answered: NDArray[np.int16]
+    shares: NDArray[np.float32] | None
+    ink_lost: NDArray[np.float64]
+
+    @classmethod
+    def of(cls, answers: Answers, labels: Whole, ink_lost: NDArray[np.float64]) -> Record:
+        """What is kept of a model's answers.
+
+        Parameters
+        ----------
+        answers
+            To n glyphs.
+        labels
+            ndarray of shape (n,): their true classes, by index.
+        ink_lost
+            ndarray of shape (n,): share of each glyph's ink that left the frame.
+        """
+        said = answers.labels.astype(np.int16)
+        given = answers.probabilities
+        if given is None or answers.confidence is None:
+            return cls(said, None, ink_lost)
+        true = given[np.arange(len(labels)), labels]
+        # The sum over classes of (share - truth)^2, truth being 1 for one class and else 0.
+        squared = np.einsum("nc,nc->n", given, given) - 2 * true + 1
+        shares = np.stack([answers.confidence, true, squared]).astype(np.float32)
+        return cls(said, shares, ink_lost)
 
 
 class Sheet:
@@ -111,10 +153,8 @@ class Sheet:
         """Note that the model could not answer in a cell; it then has no row."""
         self.failed.setdefault(cell, why)
 
-    def fill(
-        self, cell: str, indices: Whole, answers: Answers, *, ink_lost: NDArray[np.float64]
-    ) -> None:
-        """Write down the answers to some glyphs in one cell.
+    def put(self, cell: str, indices: Whole, record: Record) -> None:
+        """Write down what was said of some glyphs in one cell.
 
         Parameters
         ----------
@@ -122,25 +162,27 @@ class Sheet:
             Name of the cell.
         indices
             ndarray of shape (n,): which glyphs.
-        answers
-            What the model said of them.
-        ink_lost
-            ndarray of shape (n,): share of each glyph's ink that left the frame.
+        record
+            The answers.
         """
         row = self._place[cell]
-        self._answered[row, indices] = answers.labels
-        self._ink_lost[row] += ink_lost.sum()
-        if answers.probabilities is None or answers.confidence is None:
+        self._answered[row, indices] = record.answered
+        self._ink_lost[row] += record.ink_lost.sum()
+        if record.shares is None:
             return
         if self._shares is None:
             size = self._answered.shape
             self._shares = tuple(self._room(size, np.float32) for _ in range(3))
-        given = answers.probabilities
-        true = given[np.arange(len(indices)), self._labels[indices]]
-        confidence, true_share, squared = self._shares
-        confidence[row, indices] = answers.confidence
-        true_share[row, indices] = true
-        squared[row, indices] = np.square(given).sum(axis=1) - 2 * true + 1
+        for room, share in zip(self._shares, record.shares, strict=True):
+            room[row, indices] = share
+
+    def fill(
+        self, cell: str, indices: Whole, answers: Answers, *, ink_lost: NDArray[np.float64]
+    ) -> Record:
+        """Write down a model's answers to some glyphs in one cell, and give what was kept."""
+        record = Record.of(answers, self._labels[indices], ink_lost)
+        self.put(cell, indices, record)
+        return record
 
     def row(self, cell: str) -> Row:
         """All answers of one cell, glyphs that aren't scored left out."""
