@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from gen.evaluate.results import Curve
+from gen.evaluate.results import Curve, Side
 from gen.perturb.base import Perturbation
 from gen.recipe.model import Level
 
@@ -27,12 +27,12 @@ def cause(curve: Curve, level: Level) -> str:
     return known.cause(level, unit=unit, options=dict(curve.options))
 
 
-def station(curve: Curve) -> str:
+def station(curve: Curve | Side) -> str:
     """Where on the path of light the perturbation happens; empty when unknown."""
     known = registry().get(curve.perturbation)
     return "" if known is None else known.entry.station
 
 
-def is_file_fault(curve: Curve) -> bool:
+def is_file_fault(curve: Curve | Side) -> bool:
     """Whether it is a fault of a program, of which no tolerance is expected."""
     return station(curve) == "file"

@@ -7,10 +7,22 @@ import math
 from importlib import resources
 from typing import Any
 
-from gen.evaluate.results import Curve, Difference, Evaluation, Peak, Point, Proportion, Tolerance
+from gen.evaluate.results import Evaluation
 from gen.report.checks import chance
+from gen.report.few import imbalance
 from gen.report.findings import Finding, verdict
+from gen.report.json_text import json_text
 from gen.report.run import RunInfo
+from gen.report.values import (
+    behaviour_values,
+    blend_values,
+    curve_values,
+    declining_values,
+    foreign_values,
+    grid_values,
+    point_values,
+    requirement_values,
+)
 
 DIGITS = 6
 
@@ -31,6 +43,7 @@ def as_dict(evaluation: Evaluation, findings: tuple[Finding, ...], run: RunInfo)
     dict, valid against `schema`.
     """
     guess, majority, commonest = chance(evaluation)
+    ratio, rarest = imbalance(evaluation)
     document = {
         "verdict": verdict(findings),
         "findings": [
@@ -38,9 +51,24 @@ def as_dict(evaluation: Evaluation, findings: tuple[Finding, ...], run: RunInfo)
             for finding in findings
         ],
         "floor": evaluation.floor,
-        "baseline": _point(evaluation.baseline),
-        "chance": {"guess": guess, "majority": majority, "majority_class": commonest},
-        "curves": [_curve(curve) for curve in evaluation.curves],
+        "requirements": [requirement_values(part) for part in evaluation.requirements],
+        "baseline": point_values(evaluation.baseline),
+        "chance": {
+            "guess": guess,
+            "majority": majority,
+            "majority_class": commonest,
+            "imbalance": ratio,
+            "rarest_class": rarest,
+        },
+        "curves": [curve_values(curve) for curve in evaluation.curves],
+        "grids": [grid_values(grid) for grid in evaluation.grids],
+        "blends": [blend_values(blend) for blend in evaluation.blends],
+        "marks_of_no_class": {
+            "kinds": [foreign_values(marks) for marks in evaluation.foreign],
+            "declining": declining_values(evaluation.declining),
+        },
+        "behaviour": behaviour_values(evaluation.behaviour),
+        "failed": [{"cell": failed.cell, "why": failed.why} for failed in evaluation.failed],
         "classes": list(evaluation.classes),
         "counts": list(evaluation.counts),
         "confusion": [list(row) for row in evaluation.confusion],
@@ -61,8 +89,8 @@ def as_dict(evaluation: Evaluation, findings: tuple[Finding, ...], run: RunInfo)
 
 
 def as_text(document: dict[str, Any]) -> str:
-    """The document as it is stored and printed: UTF-8 text of two-space JSON."""
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    """The document as it is stored and printed: JSON, with on one line whatever fits on one."""
+    return json_text(document) + "\n"
 
 
 def schema() -> dict[str, Any]:
@@ -101,79 +129,12 @@ def rounded(value: Any) -> Any:
     return int(value)
 
 
-def _share(part: Proportion) -> dict[str, Any]:
-    return {
-        "n": part.n,
-        "correct": part.correct,
-        "accuracy": part.value,
-        "low": part.low,
-        "high": part.high,
-    }
-
-
-def _point(point: Point) -> dict[str, Any]:
-    return {
-        "level": point.level,
-        **_share(point.accuracy),
-        "difference": _difference(point.difference),
-        "per_class": [{"class": c.name, **_share(c.accuracy)} for c in point.per_class],
-        "confidence_right": point.confidence_right,
-        "confidence_wrong": point.confidence_wrong,
-        "ink_lost": point.ink_lost,
-        "cell": point.cell,
-    }
-
-
-def _difference(part: Difference | None) -> dict[str, Any] | None:
-    if part is None:
-        return None
-    return {
-        "value": part.value,
-        "low": part.low,
-        "high": part.high,
-        "only_nominal": part.only_nominal,
-        "only_level": part.only_level,
-        "p_value": part.p_value,
-        "p_holm": part.p_holm,
-    }
-
-
-def _curve(curve: Curve) -> dict[str, Any]:
-    return {
-        "perturbation": curve.perturbation,
-        "title": curve.title,
-        "unit": curve.unit,
-        "nominal": curve.nominal,
-        "options": dict(curve.options),
-        "tolerance": _tolerance(curve.tolerance),
-        "peak": _peak(curve.peak),
-        "points": [_point(point) for point in curve.points],
-    }
-
-
-def _tolerance(part: Tolerance) -> dict[str, Any]:
-    return {
-        "floor": part.floor,
-        "low": part.low,
-        "high": part.high,
-        "open_low": part.open_low,
-        "open_high": part.open_high,
-        "levels": list(part.levels),
-    }
-
-
-def _peak(part: Peak) -> dict[str, Any]:
-    return {
-        "level": part.level,
-        "accuracy": part.accuracy,
-        "off_nominal": part.off_nominal,
-        "gain": _difference(part.gain),
-    }
-
-
 def _methods(evaluation: Evaluation) -> dict[str, str | None]:
     differences = [p.difference for c in evaluation.curves for p in c.points if p.difference]
+    areas = [curve.summary.area for curve in evaluation.curves if curve.summary]
     return {
         "interval": evaluation.baseline.accuracy.method,
         "difference": differences[0].method if differences else None,
+        "summary": areas[0].method if areas else None,
+        "resampled": evaluation.resampled or None,
     }

@@ -7,20 +7,33 @@ from typing import Any
 from gen.evaluate.results import Evaluation
 from gen.report.finding import (
     ALSO,
+    BATCH,
     CHANCE,
     CLASS,
+    CONFUSED,
+    FEW,
+    FIRST,
+    FORECAST,
+    HIDDEN_BLUR,
     HOLDS,
     INK,
+    KEPT,
+    MISSED,
     NARROW,
     NOTHING,
     PEAK,
     SLIGHT,
+    STRANGERS,
     SURE,
+    TOGETHER,
     UNDER,
+    UNSTEADY,
     UNTRIED,
     Finding,
 )
-from gen.report.words import at, measured, place
+from gen.report.places import place
+from gen.report.sureness import KINDS_IN_WORDS
+from gen.report.words import at, count, measured, percent, quoted
 
 
 def figures(finding: Finding, evaluation: Evaluation) -> str:
@@ -51,8 +64,8 @@ def _odds(gain: dict[str, Any] | None) -> str:
     p = gain["p_holm"]
     said = "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
     return (
-        f"{gain['only_level']} glyphs read rightly only there, "
-        f"{gain['only_nominal']} only at nominal ({said}, corrected for all levels tried)"
+        f"{count(gain['only_level'])} glyphs read rightly only there, "
+        f"{count(gain['only_nominal'])} only at nominal ({said}, corrected for all levels tried)"
     )
 
 
@@ -72,22 +85,155 @@ def _chance(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 def _classes(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     del evaluation
     return "; ".join(
-        f"{found['class']}: {interval(found)}, the others {measured(found['others'])}"
+        f"{quoted(found['class'])}: {interval(found)}, the others {measured(found['others'])}"
         for found in evidence["classes"][:6]
     )
 
 
 def _sure(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     parts = []
-    for level in evidence["levels"][:4]:
+    for level in evidence["begins"][:2]:
         curve = None if level["curve"] is None else evaluation.curves[level["curve"]]
         where = "at nominal" if curve is None else place(curve, level["level"])
-        parts.append(
-            f"{level['wrong']} wrong of {level['n']} {where}, "
-            f"mean confidence {measured(level['confidence_wrong'])}"
-        )
+        said = f"{where} {count(level['wrong'])} wrong of {count(level['n'])}"
+        if level["confidence"] is not None:
+            said += f", mean confidence {measured(level['confidence'])}"
+        if level["confidence_wrong"] is not None:
+            said += f", of the wrong ones {measured(level['confidence_wrong'])}"
+        if level["ece"] is not None:
+            said += f", calibration error {measured(level['ece'])}"
+        parts.append(said)
     rest = len(evidence["levels"]) - len(parts)
     return "; ".join(parts) + (f"; and {rest} more levels" if rest else "")
+
+
+def _strangers(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    parts = []
+    for kind in evidence["kinds"]:
+        words = KINDS_IN_WORDS.get(kind["kind"], kind["kind"])
+        parts.append(f"{words} {measured(kind['named']['accuracy'])}")
+    said = f"named: {', '.join(parts)}"
+    declining = evidence["declining"]
+    if declining is None:
+        return said
+    return f"{said}; {declining_words(declining)}"
+
+
+def declining_words(declining: dict[str, Any]) -> str:
+    """When to decline and what it costs, from the plain values of it."""
+    said = (
+        f"declining below a confidence of {declining['threshold']:.3g} turns away "
+        f"{measured(declining['foreign_declined']['accuracy'])} of them and "
+        f"{measured(declining['own_declined']['accuracy'])} of the marks that have a class"
+    )
+    accuracy = declining["accuracy"]
+    if accuracy is not None:
+        said += f", of which the rest are read rightly at {measured(accuracy['accuracy'])}"
+    return said
+
+
+def _few(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    if evidence["classes"]:
+        return "; ".join(
+            f"{quoted(found['class'])}: {found['n']}, an interval "
+            f"{100 * found['width']:.0f} points wide"
+            for found in evidence["classes"][:6]
+        )
+    return f"{interval(evidence)}: {100 * evidence['width']:.0f} points are open"
+
+
+def _missed(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    return "; ".join(requirement_figures(part) for part in evidence["missed"][:4])
+
+
+def _kept(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    return "; ".join(requirement_figures(part) for part in evidence["kept"][:4])
+
+
+def requirement_figures(part: dict[str, Any]) -> str:
+    """What a requirement was judged on: "worst at -2: 91.0 % (89.0 to 92.6 %), asked 95 %"."""
+    if part["accuracy"] is None or part["value"] is None:
+        return "nothing could be scored"
+    level = part["level"]
+    where = level if isinstance(level, str) else f"{level:g}"
+    on = (
+        ""
+        if part["judged_on"] == "estimate"
+        else f", {part['judged_on']} {measured(part['value'])}"
+    )
+    return f"worst at {where}: {interval(part['accuracy'])}{on}, asked {percent(part['least'])}"
+
+
+def _again(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    changed = [
+        f"{count(evidence[key])} {words}"
+        for key, words in (
+            ("again", "when asked twice"),
+            ("alone", "alone"),
+            ("elsewhere", "elsewhere in the batch"),
+        )
+        if evidence[key]
+    ]
+    said = f"of {count(evidence['n'])} glyphs another answer for {', '.join(changed)}"
+    largest = evidence["largest"]
+    return said + ("" if largest is None else f"; largest change of a confidence {largest:.3g}")
+
+
+def _forecast(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    parts = []
+    for blend in evidence["blends"][:4]:
+        split = ", ".join(
+            f"{part['title']} {measured(part['share'])}"
+            for part in sorted(blend["parts"], key=lambda part: -(part["share"] or 0.0))[:3]
+            if part["share"] is not None
+        )
+        said = f"{blend['title']}: {interval(blend['accuracy'])}"
+        parts.append(said + (f", of the loss {split}" if split else ""))
+    return "; ".join(parts)
+
+
+def _together(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    parts = []
+    for found in evidence["grids"][:3]:
+        grid = evaluation.grids[found["grid"]]
+        parts.append(
+            f"{measured(found['both']['accuracy'])} with both, "
+            f"{measured(found['down_alone']['accuracy'])} with {grid.down.title} alone, "
+            f"{measured(found['across_alone']['accuracy'])} with {grid.across.title} alone "
+            f"({100 * found['more']:.1f} points more than both drops added up)"
+        )
+    return "; ".join(parts)
+
+
+def _first(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    return "; ".join(
+        f"{quoted(found['class'])} {at(evaluation.curves[found['curve']], found['level'])}: "
+        f"{interval(found)}, the others {measured(found['others'])}"
+        for found in evidence["sweeps"][:4]
+    )
+
+
+def _confused(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    return "; ".join(
+        f"{quoted(found['true'])} as {quoted(found['answered'])}, {measured(found['accuracy'])} of "
+        f"{count(found['n'])} {at(evaluation.curves[found['curve']], found['level'])}"
+        for found in evidence["sweeps"][:4]
+    )
+
+
+def _hidden_blur(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    most = max(evidence["levels"], key=lambda level: level["share"])
+    curve = evaluation.curves[most["curve"]]
+    return (
+        f"{len(evidence['levels'])} levels; most {place(curve, most['level'])}: a blur of "
+        f"{most['sigma_px']:.2g} px, {measured(most['share'])} of the drop"
+    )
 
 
 def _narrow(evidence: dict[str, Any], evaluation: Evaluation) -> str:
@@ -132,4 +278,15 @@ _LINES = {
     NOTHING: _share,
     UNTRIED: _share,
     INK: _ink,
+    STRANGERS: _strangers,
+    FEW: _few,
+    MISSED: _missed,
+    KEPT: _kept,
+    UNSTEADY: _again,
+    BATCH: _again,
+    FORECAST: _forecast,
+    TOGETHER: _together,
+    FIRST: _first,
+    CONFUSED: _confused,
+    HIDDEN_BLUR: _hidden_blur,
 }

@@ -32,38 +32,60 @@ class Finding:
     def curves(self) -> tuple[int, ...]:
         """Every curve that it is about, its own first."""
         own = [] if self.curve is None else [self.curve]
-        listed = (self.evidence.get("peaks"), self.evidence.get("levels"))
+        listed = (self.evidence.get(key) for key in ("peaks", "levels", "steps", "sweeps"))
         # Where a finding is about all levels, "levels" is how many there are.
         parts = [part for several in listed if isinstance(several, list) for part in several]
         told = [part["curve"] for part in parts if part["curve"] is not None]
         return tuple(dict.fromkeys(own + told))
 
 
+MISSED = "requirement missed"
+FAILED = "model failed"
+UNSTEADY = "answers differ when asked again"
+BATCH = "answers hang on the batch"
 PEAK = "peak off nominal"
 ALSO = "also higher off nominal"
 SLIGHT = "slightly higher off nominal"
 CHANCE = "baseline near chance"
 UNDER = "baseline under the floor"
+FORECAST = "forecast under the floor"
+STRANGERS = "marks of no class named"
+FIRST = "class that breaks first"
+TOGETHER = "worse together"
+CONFUSED = "pair most confused"
+HIDDEN_BLUR = "blurred by resampling"
 NARROW = "narrow tolerance"
 INK = "ink left the frame"
 CLASS = "class much worse"
 SURE = "sure and wrong"
 FEW = "too few glyphs"
 HOLDS = "holds everywhere"
+KEPT = "requirements kept"
 NOTHING = "nothing wrong found"
 UNTRIED = "nothing but nominal scored"
 KINDS = (
+    MISSED,
+    FAILED,
+    UNSTEADY,
+    BATCH,
     PEAK,
     CHANCE,
     FEW,
     UNDER,
+    FORECAST,
     SURE,
+    STRANGERS,
     CLASS,
     NARROW,
+    FIRST,
+    TOGETHER,
     ALSO,
     NOTHING,
     UNTRIED,
+    KEPT,
     HOLDS,
     SLIGHT,
+    CONFUSED,
+    HIDDEN_BLUR,
     INK,
 )

@@ -5,13 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gen.evaluate.results import Evaluation
-from gen.report import checks
+from gen.report import checks, class_checks, few, sureness, together, trust
 from gen.report.finding import (
     ALSO,
     CHANCE,
+    CONFUSED,
+    HIDDEN_BLUR,
     HOLDS,
     INK,
+    KEPT,
     KINDS,
+    MISSED,
     NOTHING,
     PEAK,
     SLIGHT,
@@ -25,7 +29,7 @@ from gen.report.words import percent
 __all__ = ["KINDS", "Finding", "find", "verdict"]
 
 # Of facts and good news alone it can be said that nothing wrong was found.
-_HARMLESS = {HOLDS, INK, SLIGHT}
+_HARMLESS = {HOLDS, KEPT, INK, SLIGHT, CONFUSED, HIDDEN_BLUR}
 
 
 def find(evaluation: Evaluation) -> tuple[Finding, ...]:
@@ -39,26 +43,44 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
     Returns
     -------
     tuple of Finding
-        Never empty. Faults come first, the one that explains most in front;
-        then what is good; then plain facts.
+        Never empty, at most one of a kind. Faults come first: what was required
+        and is missed, then what makes the figures doubtful, then the one that explains
+        most; then what is good; then plain facts.
     """
     peaks = list(peak_findings(evaluation))
     # What is off at nominal explains which classes suffer there; mend that first.
     explained = any(finding.kind == PEAK for finding in peaks)
     faults = [
+        *trust.missed(evaluation),
+        *trust.failed(evaluation),
+        *trust.asked_again(evaluation),
+        *trust.hangs_on_batch(evaluation),
         *(finding for finding in peaks if finding.kind == PEAK),
         *checks.near_chance(evaluation),
-        *checks.too_few(evaluation),
+        *few.too_few(evaluation),
         *checks.under_floor(evaluation),
-        *checks.sure_and_wrong(evaluation),
-        *(() if explained else checks.weak_classes(evaluation)),
+        *together.under_forecast(evaluation),
+        *sureness.sure_and_wrong(evaluation),
+        *sureness.marks_of_no_class(evaluation),
+        *(() if explained else class_checks.weak_classes(evaluation)),
         *checks.narrow(evaluation),
+        *(() if explained else class_checks.breaks_first(evaluation)),
+        *together.worse_together(evaluation),
         *(finding for finding in peaks if finding.kind == ALSO),
-        *checks.too_few_of_a_class(evaluation),
+        *few.too_few_of_a_class(evaluation),
     ]
     good = [] if faults else list(_nothing_wrong(evaluation))
     slight = [finding for finding in peaks if finding.kind == SLIGHT]
-    return (*faults, *good, *checks.holds(evaluation), *slight, *checks.ink_left(evaluation))
+    return (
+        *faults,
+        *good,
+        *trust.kept(evaluation),
+        *checks.holds(evaluation),
+        *slight,
+        *class_checks.most_confused(evaluation),
+        *together.hidden_blur(evaluation),
+        *checks.ink_left(evaluation),
+    )
 
 
 def verdict(findings: tuple[Finding, ...]) -> str:
@@ -72,7 +94,9 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     kinds = {finding.kind for finding in findings}
     if kinds & {CHANCE, UNDER}:
         return "Not safe to rely on"
-    if any(checks.is_too_few(finding) for finding in findings):
+    if MISSED in kinds:
+        return "Misses what was required"
+    if any(few.is_too_few(finding) for finding in findings):
         return "Too few glyphs to tell"
     if UNTRIED in kinds:
         return "Only nominal was scored"
@@ -86,7 +110,7 @@ def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
     scored = evaluation.baseline.accuracy
     figures = {"accuracy": scored.value, "low": scored.low, "high": scored.high, "n": scored.n}
     figures["floor"] = evaluation.floor
-    if not evaluation.curves:
+    if not (evaluation.curves or evaluation.grids or evaluation.blends):
         says = "Only nominal was scored: no sweep says what happens to marks that stray."
         yield Finding(UNTRIED, says, figures)
         return

@@ -10,7 +10,8 @@ from gen.evaluate.results import Curve, Evaluation, Point
 from gen.recipe.model import Level
 from gen.report.causes import cause, is_file_fault
 from gen.report.finding import ALSO, PEAK, SLIGHT, Finding
-from gen.report.words import listed, place
+from gen.report.places import place
+from gen.report.words import listed
 
 # With many glyphs a gain of a few tenths of a point is significant and yet no fault:
 # a little blur helps most models. Under this it is a fact, not a cause.
@@ -93,11 +94,13 @@ def _change(curve: Curve, level: Level) -> tuple[str, float] | None:
     if curve.perturbation == "row-slip" and curve.unit == "bytes":
         return ("right_px", float(level))
     about_frame = dict(curve.options).get("about", "frame") == "frame"
-    if curve.perturbation == "rotation" and about_frame and abs(level) == 180:
-        return ("turned_deg", 180.0)
-    if curve.perturbation == "half-turn" and level == 1:
-        return ("turned_deg", 180.0)
-    return None
+    turned = {
+        "rotation": level if about_frame and curve.unit == "deg" else 0.0,
+        "half-turn": 180.0 * level,
+        "quarter-turns": 90.0 * level,
+    }.get(curve.perturbation, 0.0)
+    # Turns that have a second name are the whole quarters; -90 and +270 deg are one of them.
+    return ("turned_deg", turned % 360) if turned and turned % 90 == 0 else None
 
 
 def _leading(lead: _Candidate, evaluation: Evaluation) -> Finding:

@@ -55,10 +55,12 @@ def as_text(
     ]
     lines = [verdict(findings).upper(), ""]
     for number, finding in enumerate(findings, 1):
-        lines += _wrapped(finding.says, width, f"{number}. ", " " * len(f"{number}. "))
+        first = f"{number}. "
+        indent = " " * len(first)
+        lines += _wrapped(finding.says, width, first, indent)
         under = figures(finding, evaluation)
         if under:
-            lines += _wrapped(under, width, "   ", "   ")
+            lines += _wrapped(under, width, indent, indent)
     lines.append("")
     for name, said in facts:
         lines += _wrapped(said, width, f"{name:<10}", " " * 10)

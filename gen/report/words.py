@@ -5,13 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from gen.evaluate.results import Curve, Point, Tolerance
+from gen.evaluate.results import Curve, Estimate, Point, Side, Tolerance
 from gen.recipe.model import Level
+
+Swept = Curve | Side
+"""What has levels in a unit."""
 
 # Their amounts have a direction, so the sign is always written.
 _DIRECTED = {"translation", "rotation", "slant", "stroke-width", "row-slip"}
-# Read better as "a blur of 1 px" than as "1 px of blur".
-_NOUNS = {"row-slip", "blur", "motion-blur", "value-range", "noise", "shadow", "contrast", "jpeg"}
+# Units that a person writes otherwise.
+_UNITS = {"quarters": "quarter turns", "height": "of its height"}
 # Figures behind the point of the ends of a range; 1 for units that aren't here.
 _PLACES = {"ratio": 2, "share": 2, "mm": 2, "height": 3}
 
@@ -49,6 +52,17 @@ def points(difference: float) -> str:
     return f"{100 * difference:+.1f} points"
 
 
+def count(n: int) -> str:
+    """How many, with thousands set off.
+
+    Examples
+    --------
+    >>> count(960), count(10000)
+    ('960', '10,000')
+    """
+    return f"{n:,}"
+
+
 def kept_together(text: str) -> str:
     """The same text with spaces that no line is broken at between figures and units.
 
@@ -57,7 +71,7 @@ def kept_together(text: str) -> str:
     >>> kept_together("at +3 px, 90 %")
     'at +3\\xa0px, 90\\xa0%'
     """
-    return re.sub(r"(?<=\d) (?=%|px|deg|bytes?\b)|(?<=\bp) (?=[<=])|(?<=[<=]) ", "\u00a0", text)
+    return re.sub(r"(?<=\d) (?=%|px|mm|deg|bytes?\b)|(?<=\bp) (?=[<=])|(?<=[<=]) ", "\u00a0", text)
 
 
 def listed(words: Sequence[str], most: int = 6) -> str:
@@ -82,52 +96,36 @@ def quoted(name: str) -> str:
     return f"\u201c{name}\u201d"
 
 
-def number(curve: Curve, level: Level) -> str:
-    """The level without its unit: "+3", "0.5", "box centred"."""
+def number(swept: Swept, level: Level) -> str:
+    """The level without its unit: "+3", "0.5", "10,000", "box centred"."""
     if isinstance(level, str):
         return level
     rounded = round(level, 6) + 0.0
-    return f"{rounded:+g}" if _signed(curve) and rounded else f"{rounded:g}"
+    # Six figures, as everywhere; with thousands set off from ten thousand on.
+    plain = f"{rounded:,.0f}" if abs(rounded) >= 10_000 else f"{rounded:g}"
+    return f"+{plain}" if rounded > 0 and _signed(swept) else plain
 
 
-def amount(curve: Curve, level: Level) -> str:
+def amount(swept: Swept, level: Level) -> str:
     """The level with its unit: "+3 px", "ratio 1.1", "box centred"; "with" or "without" a fault."""
     if isinstance(level, str):
         return level
-    if curve.unit == "times":
+    unit = swept.unit
+    if unit == "times":
         return "with" if level else "without"
-    if curve.unit == "ratio":
-        return f"ratio {number(curve, level)}"
-    unit = curve.unit
+    if unit in {"ratio", "quality"}:
+        return f"{unit} {number(swept, level)}"
+    if unit == "share":
+        return f"{100 * level:.4g} %"
+    unit = _UNITS.get(unit, unit)
     if abs(level) == 1 and unit.endswith("s"):
         unit = unit[:-1]
-    return f"{number(curve, level)} {unit}"
+    return f"{number(swept, level)} {unit}".rstrip()
 
 
-def place(curve: Curve, level: Level) -> str:
-    """The level as a sentence has it: "at +3 px along x (right)", "with axis swap".
-
-    Along x plus is right and along y plus is down; turns are anticlockwise when positive.
-    """
-    if isinstance(level, str):
-        return f"with {curve.title} {quoted(level)}"
-    if curve.unit == "times":
-        return f"{amount(curve, level)} {curve.title}"
-    along = str(dict(curve.options).get("along"))
-    if curve.perturbation == "translation" and along in {"x", "y"}:
-        way = _way(level, {"x": ("right", "left"), "y": ("down", "up")}[along])
-        return f"at {amount(curve, level)} along {along}{way}"
-    if curve.unit == "ratio":
-        return f"at {number(curve, level)} times the {curve.title}"
-    if curve.perturbation in _NOUNS:
-        return f"at a {curve.title} of {amount(curve, level)}"
-    way = _way(level, ("anticlockwise", "clockwise")) if curve.perturbation == "rotation" else ""
-    return f"at {amount(curve, level)} of {curve.title}{way}"
-
-
-def at(curve: Curve, level: Level) -> str:
+def at(swept: Swept, level: Level) -> str:
     """The level after a figure in a table: "at +3 px", "with"."""
-    return amount(curve, level) if curve.unit == "times" else f"at {amount(curve, level)}"
+    return amount(swept, level) if swept.unit == "times" else f"at {amount(swept, level)}"
 
 
 def range_words(curve: Curve, tolerance: Tolerance) -> str:
@@ -141,15 +139,45 @@ def range_words(curve: Curve, tolerance: Tolerance) -> str:
         return "none"
     if tolerance.low == tolerance.high and not (tolerance.open_low or tolerance.open_high):
         return f"{amount(curve, curve.nominal)} only"
-    # Ends lie on lines between levels; finer than this says nothing.
-    places = _PLACES.get(curve.unit, 1)
-    low, high = (number(curve, round(end, places)) for end in (tolerance.low, tolerance.high))
     # A curve whose first level is nominal (blur) has nothing to be open towards.
     starts = tolerance.low == curve.nominal == _amounts(curve)[0]
     ends = tolerance.high == curve.nominal == _amounts(curve)[-1]
+    low, high = _end(curve, tolerance.low), _end(curve, tolerance.high)
     low = f"past {low}" if tolerance.open_low and not starts else low
     high = f"past {high}" if tolerance.open_high and not ends else high
-    return f"{low} to {high}" if curve.unit == "ratio" else f"{low} to {high} {curve.unit}"
+    return spanned(curve, low, high)
+
+
+def spanned(swept: Swept, low: str, high: str) -> str:
+    """Two numbers as a range in the unit: "-2 to +2 px", "quality 30 to 100", "0.8 to 1.2"."""
+    if swept.unit == "ratio":
+        return f"{low} to {high}"
+    if swept.unit == "quality":
+        return f"quality {low} to {high}"
+    unit = {"share": "%"}.get(swept.unit, _UNITS.get(swept.unit, swept.unit))
+    return f"{low} to {high} {unit}"
+
+
+def end_words(curve: Curve, estimate: Estimate) -> str:
+    """The interval of an end of a range, of a half-drop or the like, without the unit.
+
+    "past" stands before an end that lies beyond the levels tried; empty where the
+    estimate has no interval.
+
+    Parameters
+    ----------
+    curve
+        The sweep.
+    estimate
+        The figure, in the curve's unit.
+    """
+    if estimate.low is None and estimate.high is None:
+        return ""
+    amounts = [float(level) for level in _amounts(curve)]
+    ends = []
+    for end, last in ((estimate.low, min(amounts)), (estimate.high, max(amounts))):
+        ends.append(f"past {_end(curve, last)}" if end is None else _end(curve, end))
+    return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
 def by_name(curve: Curve) -> bool:
@@ -183,14 +211,15 @@ def _amounts(curve: Curve) -> list[Level]:
     return [point.level for point in curve.points]
 
 
-def _signed(curve: Curve) -> bool:
-    if curve.nominal != 0:
+def _end(swept: Swept, level: float) -> str:
+    """An end of a range: ends lie on lines between levels, and finer than this says nothing."""
+    rounded = round(level, _PLACES.get(swept.unit, 1))
+    return f"{100 * rounded:.4g}" if swept.unit == "share" else number(swept, rounded)
+
+
+def _signed(swept: Swept) -> bool:
+    if swept.nominal != 0:
         return False
-    negative = any(not isinstance(p.level, str) and p.level < 0 for p in curve.points)
-    return negative or curve.perturbation in _DIRECTED
-
-
-def _way(level: float, ways: tuple[str, str]) -> str:
-    if level == 0:
-        return ""
-    return f" ({ways[0] if level > 0 else ways[1]})"
+    levels = _amounts(swept) if isinstance(swept, Curve) else swept.levels
+    negative = any(not isinstance(level, str) and level < 0 for level in levels)
+    return negative or swept.perturbation in _DIRECTED

@@ -17,7 +17,7 @@ from gen.report.findings import find
 from gen.report.run import RunInfo
 
 RUN = RunInfo("gen report m.py:read r.toml", "seed = 1\n")
-PLANTED = ["healthy", "slipped", "fragile", "few", "guessing"]
+PLANTED = ["healthy", "slipped", "fragile", "few", "guessing", "thorough"]
 
 
 def told(evaluation: Any, run: RunInfo = RUN) -> dict[str, Any]:
@@ -119,3 +119,120 @@ def test_the_versions_that_figures_hang_on_are_named(planted: ModuleType) -> Non
     assert versions["numpy"] == np.__version__
     assert versions["scipy"] == scipy.__version__
     assert set(versions) == {"inkdrift", "python", "numpy", "scipy"}
+
+
+def unexplained(whole: dict[str, Any]) -> list[str]:
+    """Keys that say nothing about themselves, and neither does what they refer to."""
+    lost = []
+
+    def look(node: Any, path: str) -> None:
+        if isinstance(node, list):
+            for each in node:
+                look(each, path)
+        if not isinstance(node, dict):
+            return
+        for key, value in node.get("properties", {}).items():
+            referred = whole["$defs"].get(str(value.get("$ref", "")).rpartition("/")[2], {})
+            if not (value.get("description") or referred.get("description")):
+                lost.append(f"{path}.{key}")
+            look(value, f"{path}.{key}")
+        for inner in ("items", "anyOf", "additionalProperties"):
+            look(node.get(inner), path)
+
+    look(whole, "")
+    for name, node in whole["$defs"].items():
+        look(node, name)
+    return lost
+
+
+def test_every_key_is_explained_in_the_schema() -> None:
+    assert unexplained(schema()) == []
+
+
+def test_the_look_for_unexplained_keys_finds_them() -> None:
+    bare = schema()
+    del bare["properties"]["verdict"]["description"]
+    del bare["$defs"]["calibration"]["properties"]["bins"]["items"]["properties"]["from"][
+        "description"
+    ]
+    del bare["$defs"]["share"]["description"]
+    assert ".verdict" in unexplained(bare)
+    assert "calibration.bins.from" in unexplained(bare)
+
+
+def test_what_was_added_is_stored_as_it_was_scored(planted: ModuleType) -> None:
+    made = planted.thorough()
+    document = told(made)
+    calibration = document["baseline"]["calibration"]
+    assert calibration["brier"] == float(f"{made.baseline.calibration.brier:.6g}")
+    assert [each["n"] for each in calibration["bins"]] == [
+        b.n for b in made.baseline.calibration.bins
+    ]
+    assert document["baseline"]["misread"] == [[0, 1, 3]]
+    summary = document["curves"][0]["summary"]
+    assert summary["half_high"]["high"] is None
+    assert summary["half_high"]["beyond"] == 0.3
+    assert summary["first_class"]["class"] == "4"
+    assert [len(row) for row in document["grids"][0]["points"]] == [4, 4, 4, 4]
+    assert document["blends"][0]["parts"][1]["share"] == 0.7
+    assert document["marks_of_no_class"]["declining"]["threshold"] == 0.87
+    assert document["behaviour"]["alone"] == 2
+    assert document["failed"][0]["cell"] == "01-translation-x+9px"
+    assert [part["kept"] for part in document["requirements"]] == [False, True]
+    assert document["methods"]["resampled"] == "glyphs"
+
+
+def test_a_cell_of_a_grid_that_failed_is_null(planted: ModuleType) -> None:
+    made = planted.thorough()
+    (grid,) = made.grids
+    holed = replace(grid, points=((None, *grid.points[0][1:]), *grid.points[1:]))
+    document = told(replace(made, grids=(holed,)))
+    validator().validate(document)
+    assert document["grids"][0]["points"][0][0] is None
+
+
+def test_imbalance_is_that_of_the_classes_that_occur(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), counts=(400, 100, 100, 100, 100, 50, 50, 50, 50, 0))
+    chance = told(made)["chance"]
+    assert chance == {
+        "guess": 0.1,
+        "majority": 0.4,
+        "majority_class": "0",
+        "imbalance": 8.0,
+        "rarest_class": "5",
+    }
+
+
+def test_text_is_json_with_on_a_line_what_fits_on_one(planted: ModuleType) -> None:
+    document = told(planted.thorough())
+    text = as_text(document)
+    assert json.loads(text) == document
+    assert max(len(line) for line in text.splitlines() if "says" not in line) < 200
+    short = {"n": 3, "names": ["a", "b"], "none": [], "empty": {}, "text": "line\nline"}
+    assert as_text(short) == json.dumps(short) + "\n"
+    long = {"numbers": list(range(60)), "words": ["w" * 60, "v" * 60]}
+    assert json.loads(as_text(long)) == long
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        as_text({"n": float("nan")})
+
+
+def test_many_classes_at_many_levels_stay_within_a_few_megabytes(planted: ModuleType) -> None:
+    """133 levels of 36 classes, every pair of which is confused at half of them."""
+    classes = tuple("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    pairs = tuple((i, j, 1) for i in range(36) for j in range(36) if i != j)
+    levels = [k / 10 for k in range(-66, 67)]
+    wide = planted.curve(
+        "translation", "px", levels, planted.bell(0, 3), options=(("along", "x"),), n=1296,
+        classes=classes,
+    )  # fmt: skip
+    points = tuple(
+        replace(
+            p,
+            misread=pairs if abs(float(p.level)) > 3.3 else pairs[:100],
+            calibration=planted.calibration(p.accuracy.value, 0.9),
+        )
+        for p in wide.points
+    )
+    made = planted.evaluation(replace(wide, points=points), n=1296, classes=classes)
+    size = len(as_text(told(made)).encode())
+    assert size < 4_000_000

@@ -10,20 +10,32 @@ from typing import Any
 import pytest
 
 from gen.perturb import PERTURBATIONS
+from gen.report.figures import figures
 from gen.report.finding import (
     ALSO,
+    BATCH,
     CHANCE,
     CLASS,
+    CONFUSED,
+    FAILED,
     FEW,
+    FIRST,
+    FORECAST,
+    HIDDEN_BLUR,
     HOLDS,
     INK,
+    KEPT,
     KINDS,
+    MISSED,
     NARROW,
     NOTHING,
     PEAK,
     SLIGHT,
+    STRANGERS,
     SURE,
+    TOGETHER,
     UNDER,
+    UNSTEADY,
     Finding,
 )
 from gen.report.findings import find, verdict
@@ -108,8 +120,42 @@ def test_half_a_turn_by_two_names_is_told_once(planted: ModuleType) -> None:
         planted.curve("half-turn", "times", [0.0, 1.0], lambda level: 0.96 if level else 0.4),
     )
     (told,) = of(PEAK, made)
-    assert "and equally with half turn" in told.says
+    assert "and equally with a half turn" in told.says
     assert of(ALSO, made) == []
+
+
+@pytest.mark.parametrize(
+    ("angle", "quarters", "same"),
+    [(90.0, 1.0, True), (-90.0, 3.0, True), (180.0, 2.0, True), (90.0, 3.0, False)],
+)
+def test_quarter_turns_are_rotations_by_another_name(
+    planted: ModuleType, angle: float, quarters: float, same: bool
+) -> None:
+    """Both count anticlockwise, so that three quarters are 90 degrees clockwise."""
+    made = planted.evaluation(
+        planted.curve(
+            "rotation", "deg", [-90.0, 0.0, 90.0, 180.0],
+            lambda a: {angle: 0.96, 0.0: 0.4}.get(a, 0.2), options=(("about", "frame"),),
+        ),
+        planted.curve(
+            "quarter-turns", "quarters", [0.0, 1.0, 2.0, 3.0],
+            lambda q: {quarters: 0.96, 0.0: 0.4}.get(q, 0.2),
+        ),
+    )  # fmt: skip
+    (told,) = of(PEAK, made)
+    assert (len(told.evidence["same_as"]) == 1) is same
+    assert ("and equally with" in told.says) is same
+
+
+def test_a_turn_about_the_mark_is_not_a_turn_of_the_picture(planted: ModuleType) -> None:
+    made = planted.evaluation(
+        planted.curve(
+            "rotation", "deg", [0.0, 180.0], lambda a: 0.96 if a else 0.4,
+            options=(("about", "mark"),),
+        ),
+        planted.curve("half-turn", "times", [0.0, 1.0], lambda level: 0.96 if level else 0.4),
+    )  # fmt: skip
+    assert of(PEAK, made)[0].evidence["same_as"] == []
 
 
 def test_of_peaks_as_high_as_each_other_the_simplest_leads(planted: ModuleType) -> None:
@@ -364,7 +410,238 @@ def test_sureness_away_from_nominal_counts_for_marks_but_not_for_faults_of_progr
     assert SURE not in kinds(planted.evaluation(swapped))
 
 
+def confident(planted: ModuleType, curve: Any, confidence: float) -> Any:
+    return planted.evaluation(planted.sure_of(curve, lambda p: confidence))
+
+
+def test_confidence_that_stays_while_accuracy_falls_is_told_with_where_it_begins(
+    planted: ModuleType,
+) -> None:
+    levels = {-2.0: 0.3, -1.0: 0.5, 0.0: 0.95, 1.0: 0.9, 2.0: 0.6}
+    curve = planted.curve(
+        "translation", "px", list(levels), lambda k: levels[k], options=(("along", "x"),)
+    )
+    (told,) = of(SURE, confident(planted, curve, 0.92))
+    assert told.says == (
+        "As marks stray the model stays sure while its accuracy falls: it begins "
+        "at -1 px along x (left) and at +2 px along x (right)."
+    )
+    assert [level["level"] for level in told.evidence["levels"]] == [-2, -1, 2]
+    assert told.evidence["levels"][0]["overconfidence"] == pytest.approx(0.62)
+    assert SURE not in kinds(confident(planted, curve, 0.7))  # in doubt, as it should be
+
+
+@pytest.mark.parametrize(("confidence", "told"), [(0.99, True), (0.93, False)])
+def test_a_model_surer_than_right_at_nominal_is_told(
+    planted: ModuleType, confidence: float, told: bool
+) -> None:
+    made = planted.evaluation(planted.along_x(lambda level: 0.91))
+    base = replace(made.baseline, calibration=planted.calibration(0.91, confidence))
+    found = of(SURE, replace(made, baseline=base))
+    assert bool(found) is told
+    if told:
+        assert found[0].says.startswith("At nominal the model is surer than it is right")
+
+
+def test_a_class_that_breaks_while_the_others_hold_is_named_with_its_level(
+    planted: ModuleType,
+) -> None:
+    from gen.evaluate.results import FirstClass
+
+    curve = planted.along_x(planted.bell(0, 6))
+    first = FirstClass("4", 2.0, planted.share(61, 100))
+    made = planted.evaluation(planted.summed_up(curve, first_class=first))
+    (told,) = of(FIRST, made)
+    assert "\u201c4\u201d at +2 px along x (right)" in told.says
+    assert told.evidence["sweeps"][0]["others"] > 0.9
+    assert told.curves == (0,)
+    # With the others, or hardly before them, it is no news.
+    for level, correct in ((8.0, 5), (2.0, 85)):
+        late = FirstClass("4", level, planted.share(correct, 100))
+        assert FIRST not in kinds(planted.evaluation(planted.summed_up(curve, first_class=late)))
+
+
+def test_the_pair_most_confused_is_told_once_for_all_sweeps_and_is_no_fault(
+    planted: ModuleType,
+) -> None:
+    from gen.evaluate.results import Confused
+
+    pair = Confused("4", "9", 4.0, planted.share(33, 100))
+    along_x = planted.summed_up(planted.along_x(planted.bell(0, 5)), confused=pair)
+    blur = planted.curve("blur", "px", [0.0, 1.0, 2.0], planted.bell(0, 2.4))
+    blurred = planted.summed_up(blur, confused=replace(pair, level=2.0))
+    made = planted.evaluation(along_x, blurred)
+    (told,) = of(CONFUSED, made)
+    assert told.says == (
+        "As marks stray, what is confused most is \u201c4\u201d read as \u201c9\u201d, first "
+        "at +4 px along x (right) and at a blur of 2 px."
+    )
+    assert verdict(find(made)) == "Nothing found against relying on it"
+    rare = replace(pair, share=planted.share(2, 100))
+    assert CONFUSED not in kinds(
+        planted.evaluation(replace(along_x, summary=replace(along_x.summary, confused=rare)))
+    )
+
+
+# What was required, and whether the figures can be trusted
+
+
+def test_a_missed_requirement_comes_first_and_decides(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), requirements=(planted.judged(False), planted.judged(True)))
+    found = find(made)
+    assert found[0].kind == MISSED
+    assert found[0].says.startswith("A requirement is missed: ")
+    assert "translation along x from -2 to 2 px keeps 95 %" in found[0].says
+    assert found[0].evidence["missed"][0]["judged_on"] == "lower end"
+    assert verdict(found) == "Misses what was required"
+    assert KEPT not in kinds(made)
+
+
+def test_requirements_that_are_kept_are_said_to_be(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), requirements=(planted.judged(True),))
+    (told,) = of(KEPT, made)
+    assert told.says.startswith("The requirement is kept: ")
+    assert verdict(find(made)) == "Nothing found against relying on it"
+
+
+def test_a_missed_requirement_comes_before_a_peak(planted: ModuleType) -> None:
+    made = replace(planted.slipped(), requirements=(planted.judged(False),))
+    assert kinds(made)[:2] == [MISSED, PEAK]
+    assert verdict(find(made)) == "Not safe to rely on"
+
+
+def test_cells_that_failed_are_named_with_the_reason(planted: ModuleType) -> None:
+    from gen.evaluate.results import FailedCell
+
+    cells = tuple(FailedCell(f"cell {k}", "ValueError: too dark") for k in range(6))
+    (told,) = of(FAILED, replace(planted.healthy(), failed=cells))
+    assert "6 cells" in told.says
+    assert "and 2 more: ValueError: too dark;" in told.says
+    assert len(told.evidence["cells"]) == 6
+    assert verdict(find(replace(planted.healthy(), failed=cells))) == "Rely on it with care"
+
+
+@pytest.mark.parametrize(
+    ("again", "alone", "elsewhere", "kind"),
+    [(3, 3, 3, UNSTEADY), (0, 2, 0, BATCH), (0, 0, 1, BATCH), (0, 0, 0, None)],
+)
+def test_answers_that_change_when_asked_otherwise_are_told(
+    planted: ModuleType, again: int, alone: int, elsewhere: int, kind: str | None
+) -> None:
+    from gen.evaluate.results import Behaviour
+
+    made = replace(planted.healthy(), behaviour=Behaviour(64, again, alone, elsewhere, 0.2))
+    assert [k for k in kinds(made) if k in {UNSTEADY, BATCH}] == ([kind] if kind else [])
+    if kind:
+        assert verdict(find(made)) == "Rely on it with care"
+
+
+# Marks of no class
+
+
+def test_marks_of_no_class_that_are_surely_named_are_listed(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), foreign=planted.strangers(), declining=planted.declining())
+    (told,) = of(STRANGERS, made)
+    assert "blank paper, scribbles" not in told.says
+    assert "blank paper, noise, two marks at once and marks of other alphabets" in told.says
+    assert "should decline" in told.says
+    assert told.evidence["declining"]["threshold"] == 0.87
+
+
+def test_a_model_in_doubt_about_strangers_is_not_blamed(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), foreign=planted.strangers((0.0, 0.02, 0.03, 0.01, 0.05)))
+    assert STRANGERS not in kinds(made)
+
+
+def test_a_model_that_gives_labels_only_is_said_to_be_unable_to_decline(
+    planted: ModuleType,
+) -> None:
+    made = replace(planted.healthy(), answers="labels", foreign=planted.strangers(labels=True))
+    (told,) = of(STRANGERS, made)
+    assert "can't decline" in told.says
+    assert STRANGERS not in kinds(replace(made, foreign=()))
+
+
+# Several changes at once
+
+
+@pytest.mark.parametrize(("accuracy", "told"), [(0.82, True), (0.93, False)])
+def test_a_forecast_under_the_floor_names_what_costs_most(
+    planted: ModuleType, accuracy: float, told: bool
+) -> None:
+    found = of(FORECAST, replace(planted.healthy(), blends=(planted.depot_camera(accuracy),)))
+    assert bool(found) is told
+    if told:
+        assert "\u201cDepot camera\u201d (blur costs most)" in found[0].says
+        assert "no more than chance" not in found[0].says
+
+
+def test_a_forecast_a_little_under_the_floor_may_be_chance(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), blends=(planted.depot_camera(0.895),))
+    assert "no more than chance" in of(FORECAST, made)[0].says
+
+
+def test_changes_that_cost_more_together_than_added_up_are_told(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), grids=(planted.thorough().grids[0],))
+    (told,) = of(TOGETHER, made)
+    assert "rotation and blur" in told.says
+    (found,) = told.evidence["grids"]
+    assert found["more"] == pytest.approx(0.25, abs=0.002)
+    assert 0.05 < found["more_low"] < found["more"]
+
+
+@pytest.mark.parametrize("case", ["adds up", "less than added up", "no nominal row", "failed"])
+def test_changes_that_only_add_up_are_no_finding(planted: ModuleType, case: str) -> None:
+    added = planted.crossed(lambda a, b: 0.97 - a / 100 - b / 10)
+    brittle = planted.thorough().grids[0]
+    grid = {
+        "adds up": added,
+        "less than added up": planted.crossed(lambda a, b: max(0.97 - a / 40 - b / 3, 0.4)),
+        "no nominal row": replace(
+            brittle, down=replace(brittle.down, levels=brittle.down.levels[1:]),
+            points=brittle.points[1:],
+        ),
+        "failed": replace(brittle, points=((None,) * 4, *brittle.points[1:])),
+    }[case]  # fmt: skip
+    assert TOGETHER not in kinds(replace(planted.healthy(), grids=(grid,)))
+
+
+def test_blur_of_resampling_is_a_fact_with_its_levels(planted: ModuleType) -> None:
+    made = planted.thorough()
+    (told,) = of(HIDDEN_BLUR, made)
+    assert "of rotation resampling blurs" in told.says
+    assert [level["level"] for level in told.evidence["levels"]] == [10, -10]
+    assert told.curves == (2,)
+
+
+def test_too_few_glyphs_are_told_with_how_much_is_open(planted: ModuleType) -> None:
+    (told,) = of(FEW, planted.few())
+    assert told.evidence["width"] == pytest.approx(told.evidence["high"] - told.evidence["low"])
+    assert "points are open" in figures(told, planted.few())
+
+
 # All together
+
+
+def test_there_is_at_most_one_finding_of_a_kind(planted: ModuleType) -> None:
+    made = planted.thorough()
+    fragile = planted.evaluation(*[planted.along_x(planted.bell(0, 0.9))] * 3)
+    for each in (made, fragile, planted.slipped()):
+        assert len(kinds(each)) == len(set(kinds(each)))
+    assert len(of(NARROW, fragile)[0].curves) == 3
+
+
+def test_every_kind_of_fault_is_told_in_its_order(planted: ModuleType) -> None:
+    assert kinds(planted.thorough()) == [
+        MISSED, FAILED, BATCH, FORECAST, SURE, STRANGERS, FIRST, TOGETHER, CONFUSED, HIDDEN_BLUR,
+        INK,
+    ]  # fmt: skip
+
+
+def test_every_finding_but_plain_facts_has_its_figures(planted: ModuleType) -> None:
+    made = planted.thorough()
+    for finding in find(made):
+        assert bool(figures(finding, made)) is (finding.kind != FAILED)
 
 
 def test_a_sound_model_has_nothing_wrong(planted: ModuleType) -> None:
@@ -384,13 +661,13 @@ def test_the_verdict_follows_from_the_findings(planted: ModuleType, name: str, s
     assert verdict(find(getattr(planted, name)())) == says
 
 
-@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "few", "guessing"])
+@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "few", "guessing", "thorough"])
 def test_sentences_hold_no_measured_figures(planted: ModuleType, name: str) -> None:
     made = getattr(planted, name)()
     for finding in find(made):
         assert finding.kind in KINDS
         assert finding.says.endswith(".")
-        assert set(re.findall(r"[\d.]+ %", finding.says)) <= {"90 %", "1 %"}
+        assert set(re.findall(r"[\d.]+ %", finding.says)) <= {"90 %", "1 %", "95 %"}
 
 
 @pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "guessing"])
