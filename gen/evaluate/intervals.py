@@ -2,15 +2,22 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from gen.core.errors import InkdriftError
+from gen.evaluate.results import Proportion
+
 Real = NDArray[np.float64]
+Interval = Callable[[ArrayLike, ArrayLike], tuple[Real, Real]]
 
 WILSON = "Wilson score"
-"""Name of the interval that curves carry."""
+"""Name of the interval that curves carry when nothing else is asked for."""
+CLOPPER_PEARSON = "Clopper-Pearson"
+"""Name of the exact interval."""
 
 
 def wilson_score(
@@ -99,6 +106,77 @@ def clopper_pearson(
     low = np.where(k == 0, 0.0, betaincinv(np.maximum(k, 1), total - k + 1, tail))
     high = np.where(k == total, 1.0, betaincinv(k + 1, np.maximum(total - k, 1), 1 - tail))
     return low, high
+
+
+INTERVALS: dict[str, tuple[Interval, str]] = {
+    "wilson": (wilson_score, WILSON),
+    "clopper-pearson": (clopper_pearson, CLOPPER_PEARSON),
+}
+"""What can be asked for, with the function and the name that results carry."""
+
+
+def interval_of(name: str) -> tuple[Interval, str]:
+    """The interval that was asked for.
+
+    Parameters
+    ----------
+    name
+        "wilson" or "clopper-pearson".
+
+    Returns
+    -------
+    The function, and the name that results carry.
+
+    Raises
+    ------
+    InkdriftError
+        If there is no such interval.
+
+    Examples
+    --------
+    >>> interval_of("clopper-pearson")[1]
+    'Clopper-Pearson'
+    """
+    known = INTERVALS.get(name) if isinstance(name, str) else None
+    if known is None:
+        raise InkdriftError(
+            "interval",
+            "there is no such interval for a share",
+            got=repr(name),
+            allowed=", ".join(f'"{one}"' for one in INTERVALS),
+        )
+    return known
+
+
+def proportions(
+    correct: ArrayLike, n: ArrayLike, *, interval: str = "wilson"
+) -> tuple[Proportion, ...]:
+    """Shares with their 95 % intervals.
+
+    Parameters
+    ----------
+    correct, n
+        Counts, each of shape (k,) or one for all; n >= 1.
+    interval
+        One of `INTERVALS`.
+
+    Raises
+    ------
+    InkdriftError
+        If there is no such interval.
+
+    Examples
+    --------
+    >>> [f"{share.value:.2f} from {share.low:.2f}" for share in proportions([19, 20], 20)]
+    ['0.95 from 0.76', '1.00 from 0.84']
+    """
+    ends, method = interval_of(interval)
+    right, total = np.broadcast_arrays(np.atleast_1d(correct), np.atleast_1d(n))
+    low, high = ends(right, total)
+    rows = zip(right.tolist(), total.tolist(), low.tolist(), high.tolist(), strict=True)
+    return tuple(
+        Proportion(int(k), int(of), k / of, below, above, method) for k, of, below, above in rows
+    )
 
 
 def normal_quantile(confidence: float) -> float:
