@@ -14,8 +14,8 @@ from pathlib import Path
 from typing import IO
 
 import numpy as np
-from numpy.typing import NDArray
 
+from gen.core.npz import npz_member, write_npz_array
 from gen.glyphs.base import Glyphs, Pixels
 
 FORMATS = ("npz", "idx", "png")
@@ -62,17 +62,13 @@ class NpzWriter(CellWriter):
         self._zip = zipfile.ZipFile(self.path, "w", zipfile.ZIP_STORED, allowZip64=True)
         self._images: IO[bytes] | None = None
         try:
-            self._add("labels", glyphs.labels.astype("<i8"))
-            self._add("classes", np.array(glyphs.classes, dtype=str))
-            self._images = self._zip.open(_member("images"), "w", force_zip64=True)
+            write_npz_array(self._zip, "labels", glyphs.labels.astype("<i8"))
+            write_npz_array(self._zip, "classes", np.array(glyphs.classes, dtype=str))
+            self._images = self._zip.open(npz_member("images"), "w", force_zip64=True)
             _npy_header(self._images, np.dtype(np.uint8), (len(glyphs), *glyphs.frame))
         except BaseException:
             self.abandon()
             raise
-
-    def _add(self, name: str, array: NDArray[np.generic]) -> None:
-        with self._zip.open(_member(name), "w") as stream:
-            np.lib.format.write_array(stream, array, version=(1, 0), allow_pickle=False)
 
     def write(self, images: Pixels) -> None:
         """Append to `images`."""
@@ -93,14 +89,6 @@ class NpzWriter(CellWriter):
             if open_still is not None:
                 with suppress(OSError, ValueError):
                     open_still.close()
-
-
-def _member(name: str) -> zipfile.ZipInfo:
-    """A member that is the same on every day and system."""
-    member = zipfile.ZipInfo(f"{name}.npy", (1980, 1, 1, 0, 0, 0))
-    member.create_system = 3
-    member.external_attr = 0o600 << 16
-    return member
 
 
 def _npy_header(stream: IO[bytes], dtype: np.dtype[np.uint8], shape: tuple[int, ...]) -> None:

@@ -1,0 +1,290 @@
+"""Which of several models reads better, and where: paired on every glyph, corrected for all tests.
+
+The same glyphs were shown to every model, so only those on which two models disagree
+tell anything about their difference.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import reduce
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.core.errors import InkdriftError
+from gen.evaluate.answered import Answered
+from gen.evaluate.bootstrap import Resampled, percentile
+from gen.evaluate.compared import (
+    Compared,
+    ComparedCell,
+    ComparedGrid,
+    ComparedSweep,
+    GridOfCells,
+    PairDifference,
+    PairOverSweep,
+    SweepOfCells,
+)
+from gen.evaluate.intervals import WILSON, wilson_score
+from gen.evaluate.multiple import holm
+from gen.evaluate.paired import mcnemar_exact, newcombe_paired
+from gen.evaluate.results import Proportion
+from gen.recipe.model import Level
+
+ALPHA = 0.05
+"""A model counts as better at a level below this corrected p-value."""
+
+Pair = tuple[int, int]
+Right = dict[str, list[NDArray[np.bool_] | None]]
+
+
+def compare(
+    models: Sequence[Answered],
+    sweeps: Sequence[SweepOfCells],
+    grids: Sequence[GridOfCells] = (),
+    *,
+    nominal: str = "nominal",
+    names: Sequence[str] = (),
+) -> Compared:
+    """Hold models against each other, each pair in each cell.
+
+    Holm's correction runs over every pair in every cell, a cell that stands in many
+    sweeps (nominal stands in all) counted once.
+
+    Parameters
+    ----------
+    models
+        Two or more, of one recipe on one set of glyphs.
+    sweeps, grids
+        Which cells belong together.
+    nominal
+        Name of the nominal cell.
+    names
+        What the models are called in errors.
+
+    Raises
+    ------
+    InkdriftError
+        If there are fewer than two, or they aren't of one recipe and one set of glyphs,
+        or were scored on no glyph in common.
+
+    Examples
+    --------
+    Ten marks of one class; the second model misreads all of them once they are blurred.
+
+    >>> from gen.evaluate.results import Side
+    >>> def model(blurred):
+    ...     answers = np.array([[0] * 10, [blurred] * 10], np.uint8)
+    ...     return Answered("g", "r", ("pear", "plum"), ("nominal", "blur"), np.arange(10),
+    ...                     np.zeros(10, np.uint8), answers, None)
+    >>> side = Side("blur", "px", 0.0, (), "blur", (0.0, 1.0))
+    >>> found = compare([model(0), model(1)], [SweepOfCells(side, ("nominal", "blur"))])
+    >>> found.tests, found.sweeps[0].pairs[0].first_better, found.sweeps[0].leader
+    (2, (1.0,), 0)
+    """
+    called = [names[at] if names else f"model {at + 1}" for at in range(len(models))]
+    _check_comparable(models, called)
+    indices = _shared(models, called)
+    wanted = dict.fromkeys(
+        (
+            nominal,
+            *(cell for sweep in sweeps for cell in sweep.cells),
+            *(cell for grid in grids for row in grid.cells for cell in row),
+        )
+    )
+    right: Right = {
+        cell: [one.right(cell, indices) if cell in one.cells else None for one in models]
+        for cell in wanted
+    }
+    cells = _cells(right, list(combinations(range(len(models)), 2)))
+    by_name = {cell.cell: cell for cell in cells}
+    writers = models[0].writers
+    at = np.searchsorted(models[0].indices, indices)
+    drawn = Resampled.of(len(indices), writers=None if writers is None else writers[at])
+    return Compared(
+        models=len(models),
+        glyphs=len(indices),
+        missing=tuple(len(one.indices) - len(indices) for one in models),
+        cells=cells,
+        sweeps=tuple(_sweep(sweep, by_name, right, drawn, len(models)) for sweep in sweeps),
+        grids=tuple(_grid(grid, by_name, len(models)) for grid in grids),
+        tests=sum(len(cell.differences) for cell in cells),
+        drawn=drawn.drawn,
+    )
+
+
+def winner(difference: PairDifference) -> int | None:
+    """The model that is better, by place; None where chance could explain it."""
+    if difference.p_holm >= ALPHA:
+        return None
+    return difference.first if difference.value > 0 else difference.second
+
+
+def leader(differences: Sequence[PairDifference], models: int) -> int | None:
+    """The model that is somewhere better than each other one, and nowhere worse than any."""
+    wins = {
+        (one, difference.first + difference.second - one)
+        for difference in differences
+        if (one := winner(difference)) is not None
+    }
+    for place in range(models):
+        others = [other for other in range(models) if other != place]
+        if all((place, other) in wins and (other, place) not in wins for other in others):
+            return place
+    return None
+
+
+def _check_comparable(models: Sequence[Answered], called: Sequence[str]) -> None:
+    if len(models) < 2:
+        raise InkdriftError("compare", "it takes two models to compare", got=len(models))
+    first = models[0]
+    for one, name in zip(models[1:], called[1:], strict=True):
+        where = f"{called[0]} and {name}"
+        for what, here, there, hint in (
+            (
+                "recipe",
+                first.recipe_digest,
+                one.recipe_digest,
+                "score both models with one recipe file, unchanged in between",
+            ),
+            (
+                "set of glyphs",
+                first.glyphs_digest,
+                one.glyphs_digest,
+                "score both models on the same glyphs: the same source, --count and --seed",
+            ),
+        ):
+            if here != there:
+                raise InkdriftError(
+                    where,
+                    f"these can't be compared: they are not of one {what}",
+                    got=f"SHA-256 {here[:12] or 'unknown'} and {there[:12] or 'unknown'}",
+                    allowed=f"the same {what}",
+                    hint=hint,
+                )
+        if first.classes != one.classes:
+            raise InkdriftError(
+                where,
+                "these can't be compared: their classes differ",
+                got=f"{', '.join(first.classes)} and {', '.join(one.classes)}",
+            )
+
+
+def _shared(models: Sequence[Answered], called: Sequence[str]) -> NDArray[np.int64]:
+    """The glyphs that every model was scored on, ascending; their classes must agree."""
+    indices: NDArray[np.int64] = reduce(np.intersect1d, [one.indices for one in models])
+    if not len(indices):
+        raise InkdriftError(
+            " and ".join(called), "no glyph was scored for all of them, so nothing can be paired"
+        )
+    labels = [one.labels[np.searchsorted(one.indices, indices)] for one in models]
+    for other, name in zip(labels[1:], called[1:], strict=True):
+        if not np.array_equal(labels[0], other):
+            raise InkdriftError(
+                f"{called[0]} and {name}",
+                "the true classes differ, though the glyphs are said to be the same",
+                hint="one of the reports was changed; make it again",
+            )
+    return indices
+
+
+def _cells(right: Right, pairs: Sequence[Pair]) -> tuple[ComparedCell, ...]:
+    """Accuracy and differences of every cell, all tests corrected together."""
+    tables, whose = [], []
+    for cell, rows in right.items():
+        for first, second in pairs:
+            a, b = rows[first], rows[second]
+            if a is None or b is None:
+                continue
+            whose.append((cell, first, second))
+            both, only_a, only_b = (int(np.sum(x)) for x in (a & b, a & ~b, ~a & b))
+            tables.append((both, only_a, only_b, len(a) - both - only_a - only_b))
+    counts = np.array(tables, dtype=np.int64).reshape(-1, 4)
+    low, high = newcombe_paired(*counts.T) if len(counts) else (counts[:, 0], counts[:, 0])
+    p_values = mcnemar_exact(counts[:, 1], counts[:, 2])
+    adjusted = holm(p_values)
+    differences: dict[str, list[PairDifference]] = {cell: [] for cell in right}
+    for at, (cell, first, second) in enumerate(whose):
+        only_a, only_b = int(counts[at, 1]), int(counts[at, 2])
+        differences[cell].append(
+            PairDifference(
+                first=first,
+                second=second,
+                value=(only_a - only_b) / int(counts[at].sum()),
+                low=float(low[at]),
+                high=float(high[at]),
+                only_first=only_a,
+                only_second=only_b,
+                p_value=float(p_values[at]),
+                p_holm=float(adjusted[at]),
+            )
+        )
+    return tuple(
+        ComparedCell(cell, tuple(_share(row) for row in rows), tuple(differences[cell]))
+        for cell, rows in right.items()
+    )
+
+
+def _share(right: NDArray[np.bool_] | None) -> Proportion | None:
+    if right is None:
+        return None
+    correct, n = int(right.sum()), len(right)
+    low, high = wilson_score(correct, n)
+    return Proportion(correct, n, correct / n, float(low), float(high), WILSON)
+
+
+def _sweep(
+    sweep: SweepOfCells, cells: dict[str, ComparedCell], right: Right, drawn: Resampled, models: int
+) -> ComparedSweep:
+    rows = {
+        place: {cell: row for cell in sweep.cells if (row := right[cell][place]) is not None}
+        for place in range(models)
+    }
+    shares = {
+        place: dict(zip(told, drawn.accuracy(np.stack(list(told.values()))).T, strict=True))
+        for place, told in rows.items()
+        if told
+    }
+    pairs = []
+    for first, second in combinations(range(models), 2):
+        better: dict[int, list[Level]] = {first: [], second: []}
+        for level, cell in zip(sweep.side.levels, sweep.cells, strict=True):
+            for difference in cells[cell].differences:
+                if (difference.first, difference.second) == (first, second):
+                    one = winner(difference)
+                    if one is not None:
+                        better[one].append(level)
+        both = [c for c in dict.fromkeys(sweep.cells) if c in rows[first] and c in rows[second]]
+        mean = None
+        if both:
+            value = float(np.mean([rows[first][c].mean() - rows[second][c].mean() for c in both]))
+            values = np.mean([shares[first][c] - shares[second][c] for c in both], axis=0)
+            mean = percentile(values, value, drawn.method)
+        pairs.append(
+            PairOverSweep(first, second, tuple(better[first]), tuple(better[second]), mean)
+        )
+    told = [c for c in dict.fromkeys(sweep.cells) if all(c in rows[place] for place in rows)]
+    listed = [d for cell in dict.fromkeys(sweep.cells) for d in cells[cell].differences]
+    return ComparedSweep(
+        of=sweep,
+        means=tuple(float(np.mean([rows[place][c].mean() for c in told])) for place in rows)
+        if told
+        else None,
+        pairs=tuple(pairs),
+        leader=leader(listed, models),
+    )
+
+
+def _grid(grid: GridOfCells, cells: dict[str, ComparedCell], models: int) -> ComparedGrid:
+    inside = dict.fromkeys(cell for row in grid.cells for cell in row)
+    better = []
+    for first, second in combinations(range(models), 2):
+        won = [
+            winner(difference)
+            for cell in inside
+            for difference in cells[cell].differences
+            if (difference.first, difference.second) == (first, second)
+        ]
+        better.append((first, second, won.count(first), won.count(second)))
+    return ComparedGrid(grid, tuple(better))
