@@ -33,6 +33,11 @@ def station(curve: Curve | Side) -> str:
     return "" if known is None else known.entry.station
 
 
+def is_switch(curve: Curve) -> bool:
+    """Whether it is there or it isn't, with nothing between."""
+    return curve.unit == "times"
+
+
 def is_file_fault(curve: Curve | Side) -> bool:
     """Whether it is a fault of a program, of which no tolerance is expected."""
     return station(curve) == "file"

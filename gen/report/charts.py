@@ -61,16 +61,23 @@ def chart(
     )
 
 
-def gauge(part: Proportion, *, floor: float, guess: float) -> str:
-    """Nominal accuracy with its interval on a line from 0 to 100 %."""
+def gauge(
+    part: Proportion,
+    *,
+    floor: float,
+    guess: float,
+    ident: str = "base",
+    title: str = "Accuracy at nominal",
+) -> str:
+    """An accuracy with its interval on a line from 0 to 100 %."""
     says = (
         f"{measured(part.value)}, interval {measured(part.low)} to {measured(part.high)}, "
         f"floor {percent(floor)}, blind guess {measured(guess)}"
     )
     return (
         '<svg class="chart gauge" width="100%" height="62" role="img" '
-        'aria-labelledby="base-t base-d"><title id="base-t">Accuracy at nominal</title>'
-        f'<desc id="base-d">{esc(says)}</desc>'
+        f'aria-labelledby="{ident}-t {ident}-d"><title id="{ident}-t">{esc(title)}</title>'
+        f'<desc id="{ident}-d">{esc(says)}</desc>'
         + _upright(floor, "floor", f"floor {percent(floor)}", top=12, foot=40)
         + _upright(guess, "chance", f"guess {measured(guess)}", top=12, foot=40)
         + f'<line class="track" x1="0%" x2="100%" y1="30" y2="30"/>{_whisker(part, 30, "dot big")}'

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gen.evaluate.results import Evaluation
+from gen.report.checks import chance
 from gen.report.finding import FEW, Finding
 from gen.report.values import share_values
-from gen.report.words import listed, quoted
+from gen.report.words import listed, measured, quoted
 
 FEWEST = 30
 FEWEST_OF_CLASS = 5
@@ -32,6 +33,16 @@ def imbalance(evaluation: Evaluation) -> tuple[float, str]:
     most = max(count for count, _ in occur)
     least, name = min(occur, key=lambda pair: pair[0])
     return most / least, name
+
+
+def beside_words(evaluation: Evaluation) -> str:
+    """What an accuracy is to be held against: a guess, the commonest class, and imbalance."""
+    guess, majority, name = chance(evaluation)
+    ratio, _ = imbalance(evaluation)
+    even = "as many glyphs of each class"
+    if ratio > 1:
+        even = f"the commonest class has {ratio:.3g} times the glyphs of the rarest"
+    return f"a blind guess {measured(guess)}, always {quoted(name)} {measured(majority)}; {even}"
 
 
 def too_few(evaluation: Evaluation) -> Iterator[Finding]:

@@ -95,11 +95,11 @@ def _sure(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     for level in evidence["begins"][:2]:
         curve = None if level["curve"] is None else evaluation.curves[level["curve"]]
         where = "at nominal" if curve is None else place(curve, level["level"])
-        said = f"{where} {count(level['wrong'])} wrong of {count(level['n'])}"
+        said = f"{where}: {count(level['wrong'])} of {count(level['n'])} wrong"
         if level["confidence"] is not None:
             said += f", mean confidence {measured(level['confidence'])}"
         if level["confidence_wrong"] is not None:
-            said += f", of the wrong ones {measured(level['confidence_wrong'])}"
+            said += f", where wrong {measured(level['confidence_wrong'])}"
         if level["ece"] is not None:
             said += f", calibration error {measured(level['ece'])}"
         parts.append(said)
@@ -194,7 +194,7 @@ def _forecast(evidence: dict[str, Any], evaluation: Evaluation) -> str:
             if part["share"] is not None
         )
         said = f"{blend['title']}: {interval(blend['accuracy'])}"
-        parts.append(said + (f", of the loss {split}" if split else ""))
+        parts.append(said + (f"; the loss: {split}" if split else ""))
     return "; ".join(parts)
 
 

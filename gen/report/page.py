@@ -13,14 +13,31 @@ from numpy.typing import NDArray
 
 from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
+from gen.report.confidence import confidence, strangers
 from gen.report.figures import figures
-from gen.report.finding import HOLDS, NOTHING, PEAK, Finding
+from gen.report.finding import (
+    CONFUSED,
+    HIDDEN_BLUR,
+    HOLDS,
+    INK,
+    KEPT,
+    NOTHING,
+    PEAK,
+    SLIGHT,
+    Finding,
+)
 from gen.report.findings import verdict
+from gen.report.forecasts import blends
+from gen.report.maps import grids
 from gen.report.markup import esc
 from gen.report.pictures import data_uri
+from gen.report.promises import requirements
 from gen.report.run import RunInfo
-from gen.report.sections import baseline, classes, how_made, overview, sweep
+from gen.report.sections import baseline, classes, how_made, left_out, overview, sweep
 from gen.report.words import amount, kept_together
+
+_GOOD = {NOTHING, HOLDS, KEPT}
+_FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
 
 Strips = Sequence[NDArray[np.uint8] | None]
 """One a curve: a glyph at each level, (levels, H, W), ink bright; None where there is none."""
@@ -76,12 +93,18 @@ def as_html(
 <div class="answer" id="findings">
 <h1>{esc(verdict(findings))}</h1>
 <div class="lead">{_findings(evaluation, findings)}{_pair(evaluation, findings, pictures)}</div>
+{left_out(evaluation)}
 </div>
+{requirements(evaluation)}
 {baseline(evaluation)}
 {overview(evaluation)}
 <section id="sweeps" aria-labelledby="sweeps-h"><h2 id="sweeps-h">Each sweep</h2>
 {sweeps}
 </section>
+{grids(evaluation)}
+{blends(evaluation)}
+{confidence(evaluation)}
+{strangers(evaluation)}
 {classes(evaluation)}
 {how_made(evaluation, run)}
 </main>
@@ -93,7 +116,8 @@ def as_html(
 def _findings(evaluation: Evaluation, findings: tuple[Finding, ...]) -> str:
     items = []
     for finding in findings:
-        good = ' class="good"' if finding.kind in {NOTHING, HOLDS} else ""
+        kind = "good" if finding.kind in _GOOD else "fact" if finding.kind in _FACTS else ""
+        good = f' class="{kind}"' if kind else ""
         under = figures(finding, evaluation)
         measured = f'<p class="measured">{esc(kept_together(under))}</p>' if under else ""
         items.append(
@@ -106,8 +130,8 @@ def _pair(
     evaluation: Evaluation, findings: tuple[Finding, ...], pictures: list[list[str] | None]
 ) -> str:
     """A mark as it is, beside the mark that the model reads best."""
-    lead = findings[0]
-    if lead.kind != PEAK or lead.curve is None:
+    lead = next((finding for finding in findings if finding.kind == PEAK), None)
+    if lead is None or lead.curve is None:
         return ""
     shown = pictures[lead.curve]
     if shown is None:

@@ -7,12 +7,17 @@ from collections.abc import Sequence
 from gen.evaluate.results import Curve, Evaluation
 from gen.report.charts import chart, gauge
 from gen.report.checks import chance, cut_levels
-from gen.report.finding import ALSO, INK, SLIGHT, Finding
+from gen.report.few import beside_words
+from gen.report.finding import ALSO, CONFUSED, HIDDEN_BLUR, INK, SLIGHT, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.run import RunInfo
+from gen.report.sweep_facts import facts
 from gen.report.words import (
     amount,
     at,
+    axis_words,
+    count,
+    ends_words,
     extremes,
     kept_together,
     listed,
@@ -22,21 +27,23 @@ from gen.report.words import (
     range_words,
 )
 
+MANY = 4
+
 
 def baseline(evaluation: Evaluation) -> str:
     """Accuracy with nothing changed, its interval, and what a guess would give."""
     scored = evaluation.baseline.accuracy
-    guess, majority, name = chance(evaluation)
+    guess = chance(evaluation)[0]
     low, high = 100 * scored.low, 100 * scored.high
-    beside = f"A blind guess reads {measured(guess)}"
-    if round(majority, 3) > round(guess, 3):
-        beside += f", always answering {name} {measured(majority)}"
+    beside = f"To hold it against: {beside_words(evaluation)}"
     return (
         '<section id="baseline" aria-labelledby="base-h"><h2 id="base-h">With nothing changed</h2>'
         f'<div class="base"><p><span class="big">{measured(scored.value)}</span>'
-        f"{low:.1f} to {high:.1f} %, {scored.correct} of {scored.n} read rightly</p>"
+        f"{low:.1f} to {high:.1f} %, {count(scored.correct)} of {count(scored.n)} "
+        "read rightly</p>"
         f"<div>{gauge(scored, floor=evaluation.floor, guess=guess)}</div></div>"
-        f'<p class="hint">{esc(beside)}. The interval is 95 %, {esc(scored.method)}.</p></section>'
+        f'<p class="hint">{esc(kept_together(beside))}. The interval is 95 %, '
+        f"{esc(scored.method)}.</p></section>"
     )
 
 
@@ -49,7 +56,9 @@ def overview(evaluation: Evaluation) -> str:
         rows.append(
             (
                 Markup(f'<a href="#sweep-{index + 1}">{esc(curve.title)}</a>'),
-                kept_together(range_words(curve, curve.tolerance)),
+                kept_together(
+                    f"{range_words(curve, curve.tolerance)} {ends_words(curve)}".rstrip()
+                ),
                 kept_together(f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}"),
                 kept_together(f"{measured(least.accuracy.value)} {at(curve, least.level)}"),
             )
@@ -57,12 +66,14 @@ def overview(evaluation: Evaluation) -> str:
     if not rows:
         return ""
     floor = percent(evaluation.floor)
+    told = any(ends_words(curve) for curve in evaluation.curves)
+    ends = " In brackets the 95 % interval of each end, by bootstrap." if told else ""
     heads = ("Sweep", f"Keeps {floor}", "Highest", "Lowest")
     return (
         '<section id="overview" class="overview" aria-labelledby="over-h">'
         '<h2 id="over-h">How far a mark may stray</h2>'
         f'<p class="hint">The unbroken range round nominal in which accuracy keeps to {floor}; '
-        "\u201cpast\u201d where the levels ran out first.</p>"
+        f"\u201cpast\u201d where the levels ran out first.{ends}</p>"
         + table("All sweeps", heads, rows)
         + "</section>"
     )
@@ -79,19 +90,20 @@ def sweep(
     ident = f"sweep-{index + 1}"
     guess = chance(evaluation)[0]
     best, least = extremes(curve)
-    quiet = {ALSO, SLIGHT}
+    quiet = {ALSO, SLIGHT, CONFUSED, HIDDEN_BLUR}
     notes = "".join(
         f'<p class="note{" fact" if finding.kind in quiet else ""}">'
         f"{esc(kept_together(finding.says))}</p>"
         for finding in findings
-        if index in finding.curves and finding.kind != INK
+        # What is about many sweeps stands among the findings and isn't said under each.
+        if index in finding.curves and finding.kind != INK and len(finding.curves) <= MANY
     )
     drawn = chart(curve, ident=ident, floor=evaluation.floor, guess=guess, pictures=pictures)
     return (
         f'<article class="sweep" id="{ident}" data-curve="{index}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(curve.title)}</h3>'
         f"<p>{esc(axis_words(curve))}</p></header>"
-        f'<div class="body"><figure>{drawn}</figure><div class="side"><dl>'
+        f'<div class="body"><figure>{drawn}{facts(curve)}</figure><div class="side"><dl>'
         f"<div><dt>Keeps {percent(evaluation.floor)}</dt>"
         f"<dd><b>{esc(range_words(curve, curve.tolerance))}</b></dd></div>"
         f"<div><dt>Highest</dt><dd>{measured(best.accuracy.value)} "
@@ -112,7 +124,7 @@ def classes(evaluation: Evaluation) -> str:
         rows.append(
             (
                 scored.name,
-                str(part.n),
+                count(part.n),
                 measured(part.value),
                 f"{100 * part.low:.1f} to {100 * part.high:.1f} %",
                 _mostly(evaluation, scored.name),
@@ -130,7 +142,7 @@ def classes(evaluation: Evaluation) -> str:
 
 def how_made(evaluation: Evaluation, run: RunInfo) -> str:
     """What was run, so that it can be run again."""
-    facts = [
+    told = [
         ("Model", evaluation.model),
         ("Answers", evaluation.answers),
         ("Glyphs", evaluation.glyphs),
@@ -138,10 +150,14 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
         ("Recipe", evaluation.recipe),
         ("Recipe, SHA-256", evaluation.recipe_digest),
         *(("Left out", line) for line in evaluation.left_out),
+        *(("Failed", f"{cell.cell}: {cell.why}") for cell in evaluation.failed),
+        *_behaviour(evaluation),
+        ("Bootstrap of", evaluation.resampled),
         ("Command", run.command),
         ("Versions", ", ".join(f"{name} {version}" for name, version in run.versions)),
+        ("Time", ", ".join(f"{name} {spent:.1f} s" for name, spent in evaluation.seconds)),
     ]
-    lines = "".join(f"<dt>{esc(name)}</dt><dd>{esc(said)}</dd>" for name, said in facts if said)
+    lines = "".join(f"<dt>{esc(name)}</dt><dd>{esc(said)}</dd>" for name, said in told if said)
     recipe = ""
     if run.recipe_text:
         recipe = (
@@ -154,20 +170,26 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
     )
 
 
-def axis_words(curve: Curve) -> str:
-    """What the numbers under the axis are, and which way plus goes."""
-    along = str(dict(curve.options).get("along"))
-    unit = {"deg": "degrees", "rule": "by rule", "times": "with and without"}.get(
-        curve.unit, curve.unit
+def left_out(evaluation: Evaluation) -> str:
+    """What wasn't scored, near the top: it decides what the findings are about."""
+    lines = evaluation.left_out
+    if not lines:
+        return ""
+    more = f"; and {len(lines) - 3} more, listed below" if len(lines) > 3 else ""
+    return f'<p class="aside">Left out: {esc("; ".join(lines[:3]) + more)}.</p>'
+
+
+def _behaviour(evaluation: Evaluation) -> list[tuple[str, str]]:
+    seen = evaluation.behaviour
+    if seen is None:
+        return []
+    said = (
+        f"{count(seen.n)} glyphs; another answer when the same batch came twice for {seen.again}, "
+        f"alone for {seen.alone}, elsewhere in the batch for {seen.elsewhere}"
     )
-    if curve.perturbation == "translation":
-        way = {"x": "+ is right", "y": "+ is down"}.get(along, f"+ is towards {along} degrees")
-        return f"{unit}, {way}"
-    if curve.perturbation == "rotation":
-        return f"{unit}, + is anticlockwise"
-    if curve.perturbation == "row-slip":
-        return f"{unit}, + is early"
-    return unit
+    if seen.largest is not None:
+        said += f"; largest change of a confidence {seen.largest:.3g}"
+    return [("Asked again", said), *(("Noted", note) for note in seen.notes)]
 
 
 def _cut(curve: Curve) -> str:
@@ -186,8 +208,8 @@ def _figures(curve: Curve, ident: str) -> str:
         part, gap = point.accuracy, point.difference
         row = [
             amount(curve, point.level),
-            str(part.n),
-            str(part.correct),
+            count(part.n),
+            count(part.correct),
             measured(part.value),
             f"{100 * part.low:.1f} to {100 * part.high:.1f} %",
             "nominal" if gap is None else points(gap.value),
@@ -202,9 +224,9 @@ def _figures(curve: Curve, ident: str) -> str:
 def _mostly(evaluation: Evaluation, name: str) -> str:
     own = evaluation.classes.index(name)
     row = evaluation.confusion[own] if own < len(evaluation.confusion) else ()
-    wrong = [(count, -i) for i, count in enumerate(row[: len(evaluation.classes)]) if i != own]
-    count, i = max(wrong, default=(0, 0))
-    return f"{evaluation.classes[-i]} ({count})" if count else ""
+    wrong = [(times, -i) for i, times in enumerate(row[: len(evaluation.classes)]) if i != own]
+    times, i = max(wrong, default=(0, 0))
+    return f"{evaluation.classes[-i]} ({count(times)})" if times else ""
 
 
 def _p(value: float) -> str:

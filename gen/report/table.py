@@ -1,11 +1,12 @@
-"""curves.csv: one row a level, for spreadsheets and other programs."""
+"""curves.csv and grids.csv: one row a level or cell, for spreadsheets and other programs."""
 
 from __future__ import annotations
 
 import csv
 import io
+from collections.abc import Iterable, Iterator, Sequence
 
-from gen.evaluate.results import Curve, Evaluation, Point
+from gen.evaluate.results import Curve, Evaluation, GridMap, Point
 from gen.recipe.model import Level
 from gen.report.document import rounded
 
@@ -30,6 +31,21 @@ COLUMNS = (
     "confidence_right",
     "confidence_wrong",
     "ink_lost",
+    "brier",
+    "log_loss",
+    "ece",
+)
+
+GRID_COLUMNS = (
+    "grid",
+    "title",
+    "down",
+    "down_unit",
+    "down_level",
+    "across",
+    "across_unit",
+    "across_level",
+    *COLUMNS[COLUMNS.index("n") :],
 )
 
 # What makes a spreadsheet take a cell for a formula.
@@ -47,21 +63,57 @@ def as_csv(evaluation: Evaluation) -> str:
     evaluation
         A scored model.
     """
+    return _text(
+        COLUMNS,
+        (
+            _row(number, curve, point)
+            for number, curve in enumerate(evaluation.curves, 1)
+            for point in curve.points
+        ),
+    )
+
+
+def grids_as_csv(evaluation: Evaluation) -> str:
+    """All grids in the same way, a row a cell; a cell that the model failed in has no figures.
+
+    Parameters
+    ----------
+    evaluation
+        A scored model.
+    """
+    return _text(
+        GRID_COLUMNS,
+        (row for i, grid in enumerate(evaluation.grids, 1) for row in _grid_rows(i, grid)),
+    )
+
+
+def _text(heads: Sequence[str], rows: Iterable[list[Level | None]]) -> str:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for number, curve in enumerate(evaluation.curves, 1):
-        for point in curve.points:
-            writer.writerow([_cell(value) for value in _row(number, curve, point)])
+    writer.writerow(heads)
+    writer.writerows([_cell(value) for value in row] for row in rows)
     return out.getvalue()
+
+
+def _grid_rows(number: int, grid: GridMap) -> Iterator[list[Level | None]]:
+    down, across = grid.down, grid.across
+    for below, row in zip(down.levels, grid.points, strict=True):
+        for beside, point in zip(across.levels, row, strict=True):
+            yield [
+                number,
+                grid.title,
+                down.title,
+                down.unit,
+                below,
+                across.title,
+                across.unit,
+                beside,
+                *_figures(point),
+            ]
 
 
 def _row(number: int, curve: Curve, point: Point) -> list[Level | None]:
     options = "; ".join(f"{k}={v}" for k, v in curve.options if v is not None)
-    gap = point.difference
-    differs: list[Level | None] = [None] * 5
-    if gap is not None:
-        differs = [gap.value, gap.low, gap.high, gap.p_value, gap.p_holm]
     return [
         number,
         curve.title,
@@ -70,6 +122,21 @@ def _row(number: int, curve: Curve, point: Point) -> list[Level | None]:
         curve.unit,
         point.level,
         "yes" if point.level == curve.nominal else "no",
+        *_figures(point),
+    ]
+
+
+def _figures(point: Point | None) -> list[Level | None]:
+    if point is None:
+        return [None] * (len(COLUMNS) - COLUMNS.index("n"))
+    gap, sure = point.difference, point.calibration
+    differs: list[Level | None] = [None] * 5
+    if gap is not None:
+        differs = [gap.value, gap.low, gap.high, gap.p_value, gap.p_holm]
+    scores: list[Level | None] = [None] * 3
+    if sure is not None:
+        scores = [sure.brier, sure.log_loss, sure.ece]
+    return [
         point.accuracy.n,
         point.accuracy.correct,
         point.accuracy.value,
@@ -79,6 +146,7 @@ def _row(number: int, curve: Curve, point: Point) -> list[Level | None]:
         point.confidence_right,
         point.confidence_wrong,
         point.ink_lost,
+        *scores,
     ]
 
 

@@ -6,12 +6,21 @@ import re
 import textwrap
 
 from gen.evaluate.results import Curve, Evaluation
-from gen.report.checks import chance
-from gen.report.figures import figures, interval
+from gen.report.causes import is_switch
+from gen.report.few import beside_words
+from gen.report.figures import figures
 from gen.report.finding import Finding
 from gen.report.findings import verdict
 from gen.report.run import RunInfo
-from gen.report.words import amount, kept_together, measured, percent, range_words
+from gen.report.summary_lines import summary_lines
+from gen.report.words import (
+    amount,
+    ends_words,
+    interval_words,
+    kept_together,
+    percent,
+    range_words,
+)
 
 BLOCKS = "\u2581\u2582\u2583\u2584\u2585\u2586\u2587\u2588"
 # The same eight heights where blocks can't be shown, light to dark.
@@ -43,15 +52,14 @@ def as_text(
         Whether small curves are drawn with block characters; else with ASCII.
     """
     width = max(width, NARROWEST)
-    guess, _, _ = chance(evaluation)
-    scored = evaluation.baseline.accuracy
-    share = {"accuracy": scored.value, "low": scored.low, "high": scored.high}
+    scored = interval_words(evaluation.baseline.accuracy)
     facts = [
         ("recipe", evaluation.recipe),
         ("model", evaluation.model),
         ("glyphs", evaluation.glyphs),
         *(("left out", line) for line in evaluation.left_out),
-        ("nominal", f"{interval(share)} read rightly; a blind guess {measured(guess)}"),
+        ("nominal", f"{scored} read rightly; {beside_words(evaluation)}"),
+        *summary_lines(evaluation),
     ]
     lines = [verdict(findings).upper(), ""]
     for number, finding in enumerate(findings, 1):
@@ -62,8 +70,10 @@ def as_text(
         if under:
             lines += _wrapped(under, width, indent, indent)
     lines.append("")
+    before = ""
     for name, said in facts:
-        lines += _wrapped(said, width, f"{name:<10}", " " * 10)
+        lines += _wrapped(said, width, f"{'' if name == before else name:<10}", " " * 10)
+        before = name
     if evaluation.curves:
         lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
     if run.command:
@@ -80,39 +90,50 @@ def small_curve(curve: Curve, characters: str = BLOCKS) -> str:
 def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
     """Columns, a line a sweep, where there is room; else two lines a sweep."""
     keeps = f"keeps {percent(evaluation.floor)}"
-    rows = [("sweep", "0-100 %", keeps, "peak")]
+    rows = [("sweep", "0-100 %", keeps, "", "peak")]
     for curve in evaluation.curves:
         star = " *" if curve.peak.off_nominal else ""
+        # Of a fault that is there or isn't, only a peak with it is worth a word.
+        peak = "" if is_switch(curve) and not star else amount(curve, curve.peak.level) + star
         rows.append(
             (
                 _one_line(curve.title),
                 small_curve(curve, characters),
                 _one_line(range_words(curve, curve.tolerance)),
-                _one_line(amount(curve, curve.peak.level)) + star,
+                ends_words(curve),
+                _one_line(peak),
             )
         )
-    wide = [max(len(row[i]) for row in rows) for i in range(4)]
     note = []
-    if any(row[3].endswith(" *") for row in rows):
-        note = ["", *_wrapped(_STAR, width, "", "  ")]
-    room = width - 6 - wide[0] - wide[1] - wide[3]
-    if room >= min(wide[2], NARROWEST_COLUMN):
-        wide[2] = min(wide[2], room)
-        return [line for row in rows for line in _columns(row, wide)] + note
+    if any(row[3] for row in rows):
+        of = evaluation.resampled or "glyphs"
+        note += _wrapped(f"( ) 95 % interval of each end, by bootstrap of {of}", width, "", "    ")
+    if any(row[4].endswith(" *") for row in rows):
+        note += _wrapped(_STAR, width, "", "  ")
+    note = ["", *note] if note else []
+    wide = [max(len(row[i]) for row in rows) for i in (0, 1, 4)]
+    most = max(max(len(row[2]), len(row[3])) for row in rows)
+    room = width - 6 - sum(wide)
+    if room >= min(most, NARROWEST_COLUMN):
+        sizes = [wide[0], wide[1], min(most, room), wide[2]]
+        return [line for row in rows for line in _columns(row, sizes)] + note
     out = []
-    for title, drawn, kept, peak in rows[1:]:
+    for title, drawn, kept, ends, peak in rows[1:]:
         out += _wrapped(f"{title:<{wide[0]}}  {drawn}", width, "", "  ")
-        out += _wrapped(f"{keeps}: {kept}; peak {peak}", width, "  ", "  ")
+        tail = f"; peak {peak}" if peak else ""
+        out += _wrapped(f"{keeps}: {' '.join(filter(None, (kept, ends)))}{tail}", width, "  ", "  ")
     return out + note
 
 
-def _columns(row: tuple[str, str, str, str], wide: list[int]) -> list[str]:
-    """One row; a long list of rules goes on in its own column."""
-    kept = textwrap.wrap(row[2], wide[2], break_on_hyphens=False) or [""]
-    first = (row[0], row[1], kept[0], row[3])
-    lines = ["  ".join(f"{cell:<{size}}" for cell, size in zip(first, wide, strict=True))]
-    indent = " " * (wide[0] + wide[1] + 4)
-    return lines + [indent + more for more in kept[1:]]
+def _columns(row: tuple[str, str, str, str, str], sizes: list[int]) -> list[str]:
+    """One row; a long list of rules, and the intervals of the ends, go on in their column."""
+    title, drawn, range_, ends, peak = row
+    kept = textwrap.wrap(range_, sizes[2], break_on_hyphens=False) or [""]
+    kept += textwrap.wrap(ends, sizes[2], break_on_hyphens=False)
+    first = (title, drawn, kept[0], peak)
+    lines = ["  ".join(f"{cell:<{size}}" for cell, size in zip(first, sizes, strict=True))]
+    indent = " " * (sizes[0] + sizes[1] + 4)
+    return lines + [indent + more.replace("\u00a0", " ") for more in kept[1:]]
 
 
 def _command(command: str, width: int) -> list[str]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
-from gen.evaluate.results import Curve, Estimate, Point, Side, Tolerance
+from gen.evaluate.results import Curve, Estimate, Point, Proportion, Side, Tolerance
 from gen.recipe.model import Level
 
 Swept = Curve | Side
@@ -14,6 +14,15 @@ Swept = Curve | Side
 # Their amounts have a direction, so the sign is always written.
 _DIRECTED = {"translation", "rotation", "slant", "stroke-width", "row-slip"}
 # Units that a person writes otherwise.
+_AXES = {
+    "deg": "degrees",
+    "rule": "by rule",
+    "times": "with and without",
+    "share": "percent",
+    "quarters": "quarter turns, anticlockwise",
+    "height": "parts of its height",
+    "bits": "bits a pixel",
+}
 _UNITS = {"quarters": "quarter turns", "height": "of its height"}
 # Figures behind the point of the ends of a range; 1 for units that aren't here.
 _PLACES = {"ratio": 2, "share": 2, "mm": 2, "height": 3}
@@ -39,6 +48,11 @@ def measured(share: float) -> str:
     '91.3 %'
     """
     return f"{100 * share:.1f} %"
+
+
+def interval_words(part: Proportion) -> str:
+    """A share with its interval: "91.2 % (89.9 to 92.4 %)"."""
+    return f"{measured(part.value)} ({100 * part.low:.1f} to {100 * part.high:.1f} %)"
 
 
 def points(difference: float) -> str:
@@ -123,6 +137,24 @@ def amount(swept: Swept, level: Level) -> str:
     return f"{number(swept, level)} {unit}".rstrip()
 
 
+def axis_words(swept: Swept) -> str:
+    """What the numbers under the axis are, and which way plus goes."""
+    along = str(dict(swept.options).get("along"))
+    unit = _AXES.get(swept.unit, swept.unit)
+    if swept.perturbation == "translation":
+        way = {"x": "+ is right", "y": "+ is down"}.get(along, f"+ is towards {along} degrees")
+        return f"{unit}, {way}"
+    if swept.perturbation == "rotation":
+        return f"{unit}, + is anticlockwise"
+    if swept.perturbation == "row-slip":
+        return f"{unit}, + is early"
+    if swept.perturbation == "slant":
+        return f"{unit}, + leans to the right"
+    if swept.perturbation == "stroke-width" and swept.unit != "ratio":
+        return f"{unit}, + is wider"
+    return unit
+
+
 def at(swept: Swept, level: Level) -> str:
     """The level after a figure in a table: "at +3 px", "with"."""
     return amount(swept, level) if swept.unit == "times" else f"at {amount(swept, level)}"
@@ -180,6 +212,18 @@ def end_words(curve: Curve, estimate: Estimate) -> str:
     return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
+def ends_words(curve: Curve) -> str:
+    """The intervals of the ends of the tolerance: "(-2.8 to -2.4, +2.4 to +2.8)", or nothing."""
+    summary = curve.summary
+    if summary is None or by_name(curve):
+        return ""
+    ends = [summary.tolerance_low, summary.tolerance_high]
+    told = [end_words(curve, end) for end in ends if end is not None]
+    # No line is broken within an interval.
+    told = [words.replace(" ", "\u00a0") for words in told if words]
+    return f"({', '.join(told)})" if told else ""
+
+
 def by_name(curve: Curve) -> bool:
     """Whether the levels are names, or so few that a line through them means nothing."""
     return len(curve.points) <= 2 or any(isinstance(p.level, str) for p in curve.points)
@@ -209,6 +253,11 @@ def extremes(curve: Curve) -> tuple[Point, Point]:
 
 def _amounts(curve: Curve) -> list[Level]:
     return [point.level for point in curve.points]
+
+
+def rounded_amount(swept: Swept, level: float) -> str:
+    """An amount that was found and not set, with its unit: "+2.6 px"."""
+    return amount(swept, round(level, _PLACES.get(swept.unit, 1)))
 
 
 def _end(swept: Swept, level: float) -> str:

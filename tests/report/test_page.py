@@ -8,7 +8,6 @@ import io
 import re
 from collections import Counter
 from dataclasses import replace
-from html.parser import HTMLParser
 from types import ModuleType
 from typing import Any
 
@@ -23,59 +22,9 @@ from gen.report.page import as_html
 from gen.report.pictures import png
 from gen.report.run import RunInfo
 from gen.report.words import amount, points
+from tests.report.page_reader import Page
 
 RUN = RunInfo("gen report m.py:read r.toml", 'title = "Crate tags"\n')
-VOID = {"meta", "img", "link", "br", "hr", "input"}
-
-
-class Page(HTMLParser):
-    """A page taken apart: tags in order, text, tables by caption; complains about loose ends."""
-
-    def __init__(self, text: str) -> None:
-        super().__init__(convert_charrefs=True)
-        self.tags: list[tuple[str, dict[str, str | None]]] = []
-        self.tables: dict[str, list[list[str]]] = {}
-        self.words: list[str] = []
-        self._open: list[str] = []
-        self._caption: str | None = None
-        self._rows: list[list[str]] = []
-        self.feed(text)
-        self.close()
-        assert self._open == []
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-        assert len(dict(attrs)) == len(attrs), f"an attribute twice in {tag}"
-        if tag not in VOID:
-            self._open.append(tag)
-        if tag == "table":
-            self._caption, self._rows = "", []
-        if tag == "tr":
-            self._rows.append([])
-        if tag in {"td", "th"}:
-            self._rows[-1].append("")
-
-    def handle_startendtag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append((tag, dict(attrs)))
-
-    def handle_endtag(self, tag: str) -> None:
-        assert self._open.pop() == tag
-        if tag == "table":
-            assert self._caption is not None
-            self.tables[self._caption] = self._rows
-
-    def handle_data(self, data: str) -> None:
-        inside = self._open[-1] if self._open else ""
-        if inside == "caption":
-            self._caption = f"{self._caption}{data}"
-        if "td" in self._open or "th" in self._open:
-            self._rows[-1][-1] += data
-        if inside not in {"style"}:
-            self.words.append(data)
-
-    @property
-    def text(self) -> str:
-        return " ".join(self.words).replace("\u00a0", " ")
 
 
 def render(evaluation: Any, strips: Any = None, run: RunInfo = RUN) -> str:
@@ -99,7 +48,8 @@ def test_the_figures_on_the_page_are_those_of_report_json(planted: ModuleType, n
         assert len(rows) == len(stored["points"])
         for row, point in zip(rows, stored["points"], strict=True):
             assert row[0] == amount(curve, point["level"])
-            assert row[1:4] == [str(point["n"]), str(point["correct"]), percent(point["accuracy"])]
+            counts = [f"{point['n']:,}", f"{point['correct']:,}"]
+            assert row[1:4] == [*counts, percent(point["accuracy"])]
             assert row[4] == f"{100 * point['low']:.1f} to {100 * point['high']:.1f} %"
             gap = point["difference"]
             assert row[5] == ("nominal" if gap is None else points(gap["value"]))
@@ -162,12 +112,13 @@ def test_the_policy_allows_the_one_style_sheet_and_pictures_in_the_page(
 
 
 def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleType) -> None:
-    made = planted.healthy()
+    made = planted.thorough()
     page = Page(render(made, planted.strips(made)))
     ids = Counter(str(a["id"]) for _, a in page.tags if "id" in a)
     assert max(ids.values()) == 1
     charts = [a for t, a in page.tags if t == "svg" and a.get("role") == "img"]
-    assert len(charts) == len(made.curves) + 1
+    # Sweeps, nominal and forecasts on a line each, and the reliability curve.
+    assert len(charts) == len(made.curves) + 1 + len(made.blends) + 1
     for _, attributes in page.tags:
         for name in ("aria-labelledby", "for"):
             assert set(str(attributes.get(name) or "").split()) <= set(ids)
@@ -240,7 +191,7 @@ HOSTILE = (
 
 def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
     """A report in which every string that somebody else chooses is the word."""
-    made = planted.slipped()
+    made = planted.thorough()
     classes = tuple(f"{name}{word}" for name in planted.DIGITS)
     rules = [f"{rule}{word}" for rule in planted.RULES]
 
@@ -252,9 +203,17 @@ def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
     curves = []
     for curve in made.curves:
         by_rule = isinstance(curve.nominal, str)
+        told = curve.summary
+        if told.first_class is not None:
+            told = replace(
+                told,
+                first_class=replace(told.first_class, name=word),
+                confused=replace(told.confused, true=word, answered=word),
+            )
         curves.append(
             replace(
                 curve,
+                summary=told,
                 title=f"{curve.title}{word}",
                 unit=f"{curve.unit}{word}",
                 options=(("along", word),),
@@ -265,6 +224,28 @@ def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
                 ),
             )
         )
+
+    def side(s: Any) -> Any:
+        options = (("along", word),)
+        return replace(s, title=word, unit=word, perturbation=word, options=options)
+
+    grids = tuple(
+        replace(
+            grid,
+            title=word,
+            down=side(grid.down),
+            across=side(grid.across),
+            points=tuple(tuple(point(p) for p in row) for row in grid.points),
+        )
+        for grid in made.grids
+    )
+    blends = tuple(
+        replace(
+            blend, title=word, accuracy=replace(blend.accuracy, method=word),
+            parts=tuple(replace(part, title=word, unit=word) for part in blend.parts),
+        )
+        for blend in made.blends
+    )  # fmt: skip
     base = point(made.baseline)
     base = replace(
         base,
@@ -276,7 +257,17 @@ def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
     dirty = replace(
         made,
         model=word, answers=word, glyphs=word, glyphs_digest=word, recipe=word,
-        recipe_digest=word, classes=classes, baseline=base, curves=tuple(curves), left_out=(word,),
+        recipe_digest=word, classes=classes, baseline=base, curves=tuple(curves),
+        left_out=(word,) * 5,
+        grids=grids, blends=blends, resampled=word,
+        foreign=tuple(replace(kind, kind=word, commonest=word) for kind in made.foreign),
+        declining=replace(made.declining, rule=word),
+        behaviour=replace(made.behaviour, notes=(word,)),
+        failed=tuple(replace(cell, cell=word, why=word) for cell in made.failed),
+        requirements=tuple(
+            replace(part, says=word, judged_on=word, level=word) for part in made.requirements
+        ),
+        seconds=((word, 1.0),),
     )  # fmt: skip
     return dirty, RunInfo(word, word, (("inkdrift", word), (word, "1")))
 
@@ -284,7 +275,7 @@ def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
 def test_no_name_can_become_markup(planted: ModuleType) -> None:
     made, run = poisoned(planted, HOSTILE)
     harmless, plain = poisoned(planted, "harmless")
-    strips = planted.strips(planted.slipped())
+    strips = planted.strips(planted.thorough())
     dirty, clean = render(made, strips, run), render(harmless, strips, plain)
     found, wanted = Page(dirty), Page(clean)
     assert [tag for tag, _ in found.tags] == [tag for tag, _ in wanted.tags]

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from gen.report.table import COLUMNS, as_csv
+from gen.report.table import COLUMNS, GRID_COLUMNS, as_csv, grids_as_csv
 
 
 def read(text: str) -> list[dict[str, str]]:
@@ -60,3 +60,26 @@ def test_a_title_with_commas_and_quotes_comes_back_whole(planted: ModuleType) ->
     made = planted.healthy()
     made = replace(made, curves=(replace(made.curves[0], title=title),))
     assert read(as_csv(made))[0]["title"] == title
+
+
+def test_calibration_stands_in_the_row_of_its_level(planted: ModuleType) -> None:
+    made = planted.thorough()
+    rows = read(as_csv(made))
+    point = made.curves[0].points[0]
+    assert float(rows[0]["brier"]) == float(f"{point.calibration.brier:.6g}")
+    assert float(rows[0]["log_loss"]) == float(f"{point.calibration.log_loss:.6g}")
+    assert float(rows[0]["ece"]) == float(f"{point.calibration.ece:.6g}")
+    assert read(as_csv(planted.healthy()))[0]["ece"] == ""
+
+
+def test_every_cell_of_a_grid_is_a_row(planted: ModuleType) -> None:
+    made = planted.thorough()
+    (grid,) = made.grids
+    holed = replace(grid, points=(*grid.points[:3], (*grid.points[3][:3], None)))
+    rows = read(grids_as_csv(replace(made, grids=(holed,))))
+    assert len(rows) == 16
+    assert list(rows[0]) == list(GRID_COLUMNS)
+    assert (rows[6]["down_level"], rows[6]["across_level"]) == ("10", "1")
+    assert int(rows[6]["correct"]) == grid.points[1][2].accuracy.correct
+    assert rows[15]["correct"] == ""
+    assert read(grids_as_csv(planted.healthy())) == []

@@ -18,7 +18,14 @@ RUN = RunInfo("gen report tags.py:read first-look --into out")
 
 @pytest.mark.parametrize(
     ("name", "width", "blocks"),
-    [("slipped", 100, True), ("slipped", 60, False), ("healthy", 100, True), ("healthy", 60, True)],
+    [
+        ("slipped", 100, True),
+        ("slipped", 60, False),
+        ("healthy", 100, True),
+        ("healthy", 60, True),
+        ("thorough", 80, True),
+        ("thorough", 57, False),
+    ],
 )
 def test_the_summary_reads_as_it_was_approved(
     planted: ModuleType, name: str, width: int, blocks: bool
@@ -29,7 +36,7 @@ def test_the_summary_reads_as_it_was_approved(
 
 
 @pytest.mark.parametrize("width", [40, 57, 80, 132])
-@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "few", "guessing"])
+@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "few", "guessing", "thorough"])
 def test_no_line_is_longer_than_the_terminal_is_wide(
     planted: ModuleType, name: str, width: int
 ) -> None:

@@ -1,0 +1,95 @@
+"""The part of the page that shows grids: tables whose cells are shaded by accuracy."""
+
+from __future__ import annotations
+
+from gen.evaluate.results import Evaluation, GridMap, Point, Side
+from gen.report.markup import esc, table
+from gen.report.together import worst_cell
+from gen.report.words import amount, axis_words, count, interval_words, number, percent
+
+# A shade for each tenth of accuracy that is lost; the style sheet has them.
+SHADES = 10
+
+
+def grids(evaluation: Evaluation) -> str:
+    """A map of each grid, with its figures; nothing where there is no grid."""
+    if not evaluation.grids:
+        return ""
+    floor = evaluation.floor
+    parts = "".join(_grid(grid, f"grid-{i}", floor) for i, grid in enumerate(evaluation.grids, 1))
+    return (
+        '<section id="grids" aria-labelledby="grids-h"><h2 id="grids-h">Two changes at once</h2>'
+        f'<p class="hint">Accuracy in percent, darker the more is lost; heavy figures keep '
+        f"{percent(floor)}. The cell where nothing is changed is framed.</p>"
+        f"{parts}</section>"
+    )
+
+
+def _grid(grid: GridMap, ident: str, floor: float) -> str:
+    worst = worst_cell(grid)
+    said = ""
+    if worst is not None:
+        down, across, point = worst
+        said = (
+            f"Worst {interval_words(point.accuracy)} at {amount(grid.down, down)} "
+            f"and {amount(grid.across, across)}"
+        )
+    return (
+        f'<article class="grid" id="{ident}" aria-labelledby="{ident}-h">'
+        f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(said)}</p></header>'
+        f"{_map(grid, floor)}"
+        f"<details><summary>Figures of this grid</summary>{_figures(grid)}</details></article>"
+    )
+
+
+def _map(grid: GridMap, floor: float) -> str:
+    down, across = grid.down, grid.across
+    heads = "".join(f'<th scope="col">{esc(_level(across, x))}</th>' for x in across.levels)
+    rows = []
+    for y, row in zip(down.levels, grid.points, strict=True):
+        cells = "".join(
+            _cell(point, floor, nominal=y == down.nominal and x == across.nominal)
+            for x, point in zip(across.levels, row, strict=True)
+        )
+        rows.append(f'<tr><th scope="row">{esc(_level(down, y))}</th>{cells}</tr>')
+    caption = f"Accuracy, %: {grid.title}"
+    return (
+        f'<div class="scroll" tabindex="0" role="region" aria-label="{esc(caption)}">'
+        f'<table class="map"><caption>{esc(caption)}</caption><thead>'
+        f'<tr><td></td><th scope="colgroup" colspan="{len(across.levels)}">{esc(_side(across))}'
+        f'</th></tr><tr><th scope="col">{esc(_side(down))}</th>{heads}</tr></thead>'
+        f"<tbody>{''.join(rows)}</tbody></table></div>"
+    )
+
+
+def _cell(point: Point | None, floor: float, *, nominal: bool) -> str:
+    if point is None:
+        return '<td class="failed">failed</td>'
+    share = point.accuracy.value
+    shade = min(SHADES - 1, int((1 - share) * SHADES))
+    kinds = [f"shade-{shade}", *(["over"] if share >= floor else []), *(["unchanged"] * nominal)]
+    # "100" and not "100.0": a column of figures stays narrow.
+    return f'<td class="{" ".join(kinds)}">{100 * share:.1f}</td>'
+
+
+def _figures(grid: GridMap) -> str:
+    rows = []
+    for y, row in zip(grid.down.levels, grid.points, strict=True):
+        for x, point in zip(grid.across.levels, row, strict=True):
+            where = f"{amount(grid.down, y)}, {amount(grid.across, x)}"
+            if point is None:
+                rows.append((where, "", "", "failed"))
+                continue
+            part = point.accuracy
+            rows.append((where, count(part.n), count(part.correct), interval_words(part)))
+    heads = ("Cell", "Glyphs", "Right", "Accuracy, 95 % interval")
+    return table(f"Figures: {grid.title}", heads, rows)
+
+
+def _level(side: Side, level: float | str) -> str:
+    return amount(side, level) if side.unit == "times" else number(side, level)
+
+
+def _side(side: Side) -> str:
+    said = axis_words(side)
+    return side.title if said == side.unit == "rule" else f"{side.title}, {said}"

@@ -1,0 +1,32 @@
+"""The part of the page that holds requirements to the evidence."""
+
+from __future__ import annotations
+
+from gen.evaluate.results import Evaluation, Judged
+from gen.report.markup import Markup, table
+from gen.report.words import interval_words, measured, percent
+
+
+def requirements(evaluation: Evaluation) -> str:
+    """A table of what the recipe requires; nothing where it requires nothing."""
+    if not evaluation.requirements:
+        return ""
+    heads = ("Required", "Kept", "Worst level", "Accuracy there", "Judged on", "Asked")
+    return (
+        '<section id="required" aria-labelledby="req-h"><h2 id="req-h">What was required</h2>'
+        + table("Requirements", heads, [_row(part) for part in evaluation.requirements])
+        + "</section>"
+    )
+
+
+def _row(part: Judged) -> tuple[str, ...]:
+    word, kind = ("kept", "yes") if part.kept else ("missed", "no")
+    level = "" if part.level is None else part.level
+    return (
+        part.says,
+        Markup(f'<span class="{kind}">{word}</span>'),
+        level if isinstance(level, str) else f"{level:g}",
+        "nothing scored" if part.accuracy is None else interval_words(part.accuracy),
+        part.judged_on if part.value is None else f"{part.judged_on}, {measured(part.value)}",
+        percent(part.least),
+    )

@@ -1,0 +1,109 @@
+"""What stands under the chart of a sweep: what it comes to, and where marks and classes break."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from gen.evaluate.results import Breaking, Curve, Estimate
+from gen.report.markup import esc
+from gen.report.places import place
+from gen.report.words import (
+    amount,
+    by_name,
+    count,
+    end_words,
+    interval_words,
+    kept_together,
+    listed,
+    measured,
+    quoted,
+    rounded_amount,
+)
+
+
+def facts(curve: Curve) -> str:
+    """A list of terms and what they come to; nothing without a summary."""
+    told = list(_facts(curve))
+    if not told:
+        return ""
+    inner = "".join(
+        f"<div><dt>{esc(name)}</dt><dd>{esc(kept_together(said))}</dd></div>" for name, said in told
+    )
+    return f'<dl class="under">{inner}</dl>'
+
+
+def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
+    part = curve.summary
+    if part is None:
+        return
+    if not by_name(curve):
+        yield from _listed_ends(curve, "Ends of the range", part.tolerance_low, part.tolerance_high)
+        yield from _listed_ends(curve, "Half of it is lost", part.half_low, part.half_high)
+    area = part.area
+    if area.value is not None:
+        within = ""
+        if area.low is not None and area.high is not None:
+            within = f" ({100 * area.low:.1f} to {100 * area.high:.1f} %)"
+        yield "Mean over all levels", f"{measured(area.value)}{within}"
+    if curve.peak.levels:
+        yield "The peak lies", _peak(curve)
+    for side in () if by_name(curve) else part.breaking:
+        yield (
+            f"Marks break, {'upwards' if side.side == 'up' else 'downwards'}",
+            _breaking(curve, side),
+        )
+    first, pair = part.first_class, part.confused
+    if first is not None:
+        said = f"{quoted(first.name)} {place(curve, first.level)}: {interval_words(first.accuracy)}"
+        yield "Class that breaks first", said
+    if pair is not None:
+        yield (
+            "Most confused",
+            f"{quoted(pair.true)} as {quoted(pair.answered)}, from "
+            f"{amount(curve, pair.level)} on: {measured(pair.share.value)} of it",
+        )
+    if part.hidden_blur:
+        most = max(part.hidden_blur, key=lambda blur: blur.share)
+        yield (
+            "Blurred by resampling",
+            f"{amount(curve, most.level)}: {most.sigma_px:.2g} px, which could explain "
+            f"{measured(most.share)} of the drop",
+        )
+
+
+def _listed_ends(
+    curve: Curve, name: str, low: Estimate | None, high: Estimate | None
+) -> Iterator[tuple[str, str]]:
+    told = [_estimate(curve, part) for part in (low, high) if part is not None]
+    told = [words for words in told if words]
+    if told:
+        yield name, "; ".join(told)
+
+
+def _estimate(curve: Curve, part: Estimate) -> str:
+    within = end_words(curve, part)
+    if part.value is None:
+        return f"beyond the levels tried ({within})" if within else ""
+    said = rounded_amount(curve, part.value)
+    return f"{said} ({within})" if within else said
+
+
+def _peak(curve: Curve) -> str:
+    levels = curve.peak.levels
+    if any(isinstance(level, str) for level in levels):
+        return f"with {listed([str(level) for level in levels])}"
+    low, high = levels[0], levels[-1]
+    if low == high:
+        return f"at {amount(curve, low)}"
+    return f"from {amount(curve, low)} to {amount(curve, high)}"
+
+
+def _breaking(curve: Curve, side: Breaking) -> str:
+    names = ("a quarter", "half", "three quarters")
+    parts = [
+        f"{name} by {amount(curve, level)}"
+        for name, level in zip(names, side.quartiles, strict=True)
+        if level is not None
+    ]
+    never = f"{count(side.never)} never"
+    return ", ".join([*parts, never])
