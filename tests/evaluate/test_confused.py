@@ -166,8 +166,8 @@ def test_a_model_that_errs_by_chance_is_seldom_told_of_a_pair(
     reports = 200
     labels = np.repeat(np.arange(10), 50)
     for _ in range(reports):
-        errs = rng.random((5, 500)) < 0.2
-        answered = np.where(errs, (labels + rng.integers(1, 10, (5, 500))) % 10, labels)
+        errs = rng.random((5, 500)) < 0.3
+        answered = np.where(errs, (labels + rng.integers(1, 3, (5, 500))) % 10, labels)
         curve, sheet = told(LEVELS, answered, labels)
         called += most_confused(curve.points, sheet, nominal=0.0) is not None
         with monkeypatch.context() as uncorrected:
