@@ -12,7 +12,6 @@ from scipy.integrate import trapezoid
 from gen.evaluate.bootstrap import Resampled, order_ends, percentile
 from gen.evaluate.curves import find_peak
 from gen.evaluate.summary import (
-    area,
     crossings,
     half_line,
     peak_levels,
@@ -214,18 +213,3 @@ def test_levels_that_the_model_failed_at_are_passed_over() -> None:
     assert summary.breaking[0].levels == (2.0,)
     assert summary.tolerance_high is not None
     assert summary.tolerance_high.value == pytest.approx(1.0, abs=EXACT)
-
-
-# Trapezoid rule of four panels, textbook values; of the curve, 5.44 / 7 by exact fractions.
-@pytest.mark.parametrize(
-    ("amounts", "values", "mean"),
-    [
-        (np.linspace(0, 1, 5), np.linspace(0, 1, 5) ** 2, 0.34375),
-        (np.linspace(0, np.pi, 5), np.sin(np.linspace(0, np.pi, 5)), 1.8961188979370398 / np.pi),
-        (np.arange(8.0), np.array([1, 0.95, 0.97, 0.8, 0.85, 0.6, 0.62, 0.3]), 5.44 / 7),
-    ],
-)
-def test_areas_are_those_of_the_trapezoid_rule(
-    amounts: np.ndarray, values: np.ndarray, mean: float
-) -> None:
-    assert area(amounts, values[None])[0] == pytest.approx(mean, abs=EXACT)
