@@ -67,11 +67,11 @@ def _told(evaluation: Evaluation, base: Calibration) -> str:
     worst = _worst(evaluation)
     rows = [_row("nominal", evaluation.baseline), *(_row(name, p) for name, p in worst)]
     heads = ("Where", "Read rightly", "Mean confidence", "Calibration error", "Brier", "Log loss")
-    bins = len(base.bins)
+    bins = round(1 / (base.bins[0].high - base.bins[0].low)) if base.bins else 0
     hint = (
         "Nominal, and the level of each sweep where confidence is worth least. Calibration "
-        f"error: mean distance between confidence and accuracy, over bins of answers ({bins} at "
-        "nominal hold any). Brier: 0 is best, 2 worst."
+        f"error: mean distance between confidence and accuracy, over {bins} bins of equal width. "
+        "Brier: 0 is best, 2 worst."
     )
     shown = [("at nominal", base)]
     if worst:

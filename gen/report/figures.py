@@ -129,7 +129,7 @@ def declining_words(declining: dict[str, Any]) -> str:
     )
     accuracy = declining["accuracy"]
     if accuracy is not None:
-        said += f", of which the rest are read rightly at {measured(accuracy['accuracy'])}"
+        said += f"; of the rest of those {measured(accuracy['accuracy'])} are read rightly"
     return said
 
 

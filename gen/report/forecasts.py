@@ -36,7 +36,7 @@ def _blend(evaluation: Evaluation, blend: Forecast, ident: str) -> str:
         f'<header><h3 id="{ident}-h">{esc(blend.title)}</h3></header>'
         f'<div class="base"><p><span class="big">{measured(scored.value)}</span>'
         f"{100 * scored.low:.1f} to {100 * scored.high:.1f} %, {of}</p><div>{drawn}</div></div>"
-        f'<p class="hint">{esc(_loss(blend))} The interval is 95 %, {esc(scored.method)}.</p>'
+        f'<p class="hint">{esc(_loss(blend))} The interval is 95\u00a0%, {esc(scored.method)}.</p>'
         f"{_split(blend)}</article>"
     )
 

@@ -35,6 +35,12 @@ def json_text(value: Any) -> str:
 def _text(value: Any, indent: int) -> str:
     if not isinstance(value, (dict, list)) or not value:
         return json.dumps(value, ensure_ascii=False, allow_nan=False)
+    inside = value.values() if isinstance(value, dict) else value
+    if not any(isinstance(item, (dict, list)) for item in inside):
+        # The most of a report are short rows of figures: written whole, which is faster.
+        whole = json.dumps(value, ensure_ascii=False, allow_nan=False)
+        if len(whole) <= WIDTH - indent:
+            return whole
     inner = " " * (indent + 2)
     if isinstance(value, dict):
         keys = [f"{json.dumps(key, ensure_ascii=False)}: " for key in value]

@@ -16,7 +16,7 @@ def grids(evaluation: Evaluation) -> str:
     if not evaluation.grids:
         return ""
     floor = evaluation.floor
-    parts = "".join(_grid(grid, f"grid-{i}", floor) for i, grid in enumerate(evaluation.grids, 1))
+    parts = "".join(_grid(grid, i, floor) for i, grid in enumerate(evaluation.grids))
     return (
         '<section id="grids" aria-labelledby="grids-h"><h2 id="grids-h">Two changes at once</h2>'
         f'<p class="hint">Accuracy in percent, darker the more is lost; heavy figures keep '
@@ -25,7 +25,8 @@ def grids(evaluation: Evaluation) -> str:
     )
 
 
-def _grid(grid: GridMap, ident: str, floor: float) -> str:
+def _grid(grid: GridMap, index: int, floor: float) -> str:
+    ident = f"grid-{index + 1}"
     worst = worst_cell(grid)
     said = ""
     if worst is not None:
@@ -35,7 +36,7 @@ def _grid(grid: GridMap, ident: str, floor: float) -> str:
             f"and {amount(grid.across, across)}"
         )
     return (
-        f'<article class="grid" id="{ident}" aria-labelledby="{ident}-h">'
+        f'<article class="grid" id="{ident}" data-grid="{index}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(said)}</p></header>'
         f"{_map(grid, floor)}"
         f"<details><summary>Figures of this grid</summary>{_figures(grid)}</details></article>"
@@ -46,10 +47,10 @@ def _map(grid: GridMap, floor: float) -> str:
     down, across = grid.down, grid.across
     heads = "".join(f'<th scope="col">{esc(_level(across, x))}</th>' for x in across.levels)
     rows = []
-    for y, row in zip(down.levels, grid.points, strict=True):
+    for r, (y, row) in enumerate(zip(down.levels, grid.points, strict=True)):
         cells = "".join(
-            _cell(point, floor, nominal=y == down.nominal and x == across.nominal)
-            for x, point in zip(across.levels, row, strict=True)
+            _cell(point, floor, f"{r},{c}", nominal=y == down.nominal and x == across.nominal)
+            for c, (x, point) in enumerate(zip(across.levels, row, strict=True))
         )
         rows.append(f'<tr><th scope="row">{esc(_level(down, y))}</th>{cells}</tr>')
     caption = f"Accuracy, %: {grid.title}"
@@ -62,14 +63,14 @@ def _map(grid: GridMap, floor: float) -> str:
     )
 
 
-def _cell(point: Point | None, floor: float, *, nominal: bool) -> str:
+def _cell(point: Point | None, floor: float, at: str, *, nominal: bool) -> str:
     if point is None:
-        return '<td class="failed">failed</td>'
+        return f'<td class="failed" data-cell="{at}">failed</td>'
     share = point.accuracy.value
     shade = min(SHADES - 1, int((1 - share) * SHADES))
     kinds = [f"shade-{shade}", *(["over"] if share >= floor else []), *(["unchanged"] * nominal)]
     # "100" and not "100.0": a column of figures stays narrow.
-    return f'<td class="{" ".join(kinds)}">{100 * share:.1f}</td>'
+    return f'<td class="{" ".join(kinds)}" data-cell="{at}">{100 * share:.1f}</td>'
 
 
 def _figures(grid: GridMap) -> str:

@@ -42,7 +42,7 @@ def baseline(evaluation: Evaluation) -> str:
         f"{low:.1f} to {high:.1f} %, {count(scored.correct)} of {count(scored.n)} "
         "read rightly</p>"
         f"<div>{gauge(scored, floor=evaluation.floor, guess=guess)}</div></div>"
-        f'<p class="hint">{esc(kept_together(beside))}. The interval is 95 %, '
+        f'<p class="hint">{esc(kept_together(beside))}. The interval is 95\u00a0%, '
         f"{esc(scored.method)}.</p></section>"
     )
 

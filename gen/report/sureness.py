@@ -32,7 +32,7 @@ KINDS_IN_WORDS = {
     "noise": "noise",
     "scribble": "scribbles",
     "two marks": "two marks at once",
-    "strangers": "marks of other alphabets",
+    "strangers": "characters that it doesn't know",
 }
 
 

@@ -57,10 +57,13 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
         said = f"{quoted(first.name)} {place(curve, first.level)}: {interval_words(first.accuracy)}"
         yield "Class that breaks first", said
     if pair is not None:
+        from_there = f"from {amount(curve, pair.level)} on"
+        if by_name(curve):
+            from_there = place(curve, pair.level)
         yield (
             "Most confused",
-            f"{quoted(pair.true)} as {quoted(pair.answered)}, from "
-            f"{amount(curve, pair.level)} on: {measured(pair.share.value)} of it",
+            f"{quoted(pair.true)} as {quoted(pair.answered)}, {from_there}: "
+            f"{measured(pair.share.value)} of it",
         )
     if part.hidden_blur:
         most = max(part.hidden_blur, key=lambda blur: blur.share)
@@ -83,9 +86,13 @@ def _listed_ends(
 def _estimate(curve: Curve, part: Estimate) -> str:
     within = end_words(curve, part)
     if part.value is None:
-        return f"beyond the levels tried ({within})" if within else ""
+        # It couldn't be told because it lies too far off, or because nominal is too low.
+        if part.beyond <= part.undefined:
+            return ""
+        return f"beyond the levels tried ({within})" if within else "beyond the levels tried"
     said = rounded_amount(curve, part.value)
-    return f"{said} ({within})" if within else said
+    # An interval as narrow as its figure says nothing more.
+    return f"{said} ({within})" if " to " in within else said
 
 
 def _peak(curve: Curve) -> str:

@@ -22,6 +22,7 @@ _AXES = {
     "quarters": "quarter turns, anticlockwise",
     "height": "parts of its height",
     "bits": "bits a pixel",
+    "electrons": "electrons, laid out by ratio",
 }
 _UNITS = {"quarters": "quarter turns", "height": "of its height"}
 # Figures behind the point of the ends of a range; 1 for units that aren't here.
@@ -111,12 +112,12 @@ def quoted(name: str) -> str:
 
 
 def number(swept: Swept, level: Level) -> str:
-    """The level without its unit: "+3", "0.5", "10,000", "box centred"."""
+    """The level without its unit: "+3", "0.5", "1,600", "box centred"."""
     if isinstance(level, str):
         return level
     rounded = round(level, 6) + 0.0
-    # Six figures, as everywhere; with thousands set off from ten thousand on.
-    plain = f"{rounded:,.0f}" if abs(rounded) >= 10_000 else f"{rounded:g}"
+    # Six figures, as everywhere, and all of a whole number.
+    plain = f"{rounded:,.0f}" if rounded == round(rounded) else f"{rounded:,.6g}"
     return f"+{plain}" if rounded > 0 and _signed(swept) else plain
 
 

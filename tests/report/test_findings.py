@@ -543,7 +543,7 @@ def test_marks_of_no_class_that_are_surely_named_are_listed(planted: ModuleType)
     made = replace(planted.healthy(), foreign=planted.strangers(), declining=planted.declining())
     (told,) = of(STRANGERS, made)
     assert "blank paper, scribbles" not in told.says
-    assert "blank paper, noise, two marks at once and marks of other alphabets" in told.says
+    assert "blank paper, noise, two marks at once and characters that it doesn't know" in told.says
     assert "should decline" in told.says
     assert told.evidence["declining"]["threshold"] == 0.87
 

@@ -128,6 +128,26 @@ def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleTy
     assert ("html", {"lang": "en"}) in page.tags
 
 
+def test_ten_sweeps_with_all_that_can_be_said_of_them_stay_under_five_megabytes(
+    planted: ModuleType,
+) -> None:
+    rng = np.random.default_rng(4)
+    classes = tuple("0123456789ABCDEFGHIJKLMNOPQRSTUVWXYZ")
+    curve = planted.curve(
+        "translation", "px", [float(k) for k in range(-20, 21)], planted.bell(0, 9),
+        options=(("along", "x"),), classes=classes, n=1296,
+    )  # fmt: skip
+    told = planted.sure_of(planted.summed_up(curve), lambda p: 0.9)
+    steps = [float(k) for k in range(12)]
+    grid = planted.crossed(lambda a, b: 0.97 - a / 40 - b / 40, steps, steps)
+    made = replace(
+        planted.thorough(), curves=(told,) * 10, grids=(grid,) * 4,
+        blends=(planted.depot_camera(),) * 4, requirements=(planted.judged(False),) * 30,
+    )  # fmt: skip
+    strips = [rng.integers(0, 256, (41, 32, 32), dtype=np.uint8)] * 10
+    assert len(render(made, strips).encode()) < 5_000_000
+
+
 def test_ten_long_sweeps_with_pictures_stay_under_five_megabytes(planted: ModuleType) -> None:
     rng = np.random.default_rng(3)
     curve = planted.curve(

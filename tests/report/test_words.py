@@ -94,7 +94,7 @@ def test_a_perturbation_that_nobody_knows_is_still_told() -> None:
         ("bit-depth", "bits", 1.0, "1 bit"),
         ("dry-pen", "share", 0.25, "25 %"),
         ("noise", "electrons", 3200000.0, "3,200,000 electrons"),
-        ("noise", "electrons", 9000.0, "9000 electrons"),
+        ("noise", "electrons", 1600.0, "1,600 electrons"),
         ("quarter-turns", "quarters", 2.0, "2 quarter turns"),
         ("scale", "ratio", 1.1, "ratio 1.1"),
         ("translation", "px", 3.0, "+3 px"),
