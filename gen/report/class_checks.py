@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from gen.evaluate.results import Confused, Curve, Evaluation, FirstClass
+from gen.evaluate.results import Confused, Curve, Evaluation, FirstClass, Point, Proportion
 from gen.report.causes import is_file_fault
 from gen.report.checks import at_chance
 from gen.report.few import FEWEST_OF_CLASS
@@ -64,33 +64,19 @@ def breaks_first(evaluation: Evaluation) -> Iterator[Finding]:
     }
     found = []
     for index, curve, first in _first_classes(evaluation):
-        others = _others(curve, first)
-        well_before = others is not None and (
-            others >= evaluation.floor and first.accuracy.high + CLASS_GAP < others
-        )
-        if well_before and first.name not in known:
-            found.append((index, curve, first, others))
+        if first.name not in known and (alone := _breaks_alone(curve, first, evaluation.floor)):
+            found.append((index, curve, first.name, alone))
     if not found:
         return
     by_class: dict[str, list[str]] = {}
-    for _, curve, first, _ in found:
-        by_class.setdefault(first.name, []).append(place(curve, first.level))
+    for _, curve, name, (point, _, _) in found:
+        by_class.setdefault(name, []).append(place(curve, point.level))
     parts = [f"{quoted(name)} {listed(places, most=3)}" for name, places in by_class.items()]
-    says = (
-        f"One class breaks well before the others, which still keep to the floor there: {parts[0]}."
-        if len(parts) == 1
-        else f"Single classes break well before the others, which still keep to the floor there: "
-        f"{listed(parts)}."
-    )
+    breaks = "One class breaks" if len(parts) == 1 else "Single classes break"
+    says = f"{breaks} well before the others, which still keep to the floor there: {listed(parts)}."
     told = [
-        {
-            "curve": index,
-            "class": first.name,
-            "level": first.level,
-            **share_values(first.accuracy),
-            "others": others,
-        }
-        for index, _, first, others in found
+        {"curve": index, "class": name, "level": point.level, **share_values(own), "others": others}
+        for index, _, name, (point, own, others) in found
     ]
     yield Finding(FIRST, says, {"sweeps": told})
 
@@ -139,12 +125,29 @@ def _pairs(evaluation: Evaluation) -> Iterator[tuple[int, Curve, Confused]]:
             yield index, curve, curve.summary.confused
 
 
-def _others(curve: Curve, first: FirstClass) -> float | None:
-    """Accuracy of all other classes together at the level where the first one breaks."""
-    at = next((point for point in curve.points if point.level == first.level), None)
-    if at is None or at.accuracy.n <= first.accuracy.n:
-        return None
-    return (at.accuracy.correct - first.accuracy.correct) / (at.accuracy.n - first.accuracy.n)
+def _breaks_alone(
+    curve: Curve, first: FirstClass, floor: float
+) -> tuple[Point, Proportion, float] | None:
+    """The level nearest to nominal where it is far below the others, and they keep the floor.
+
+    With the accuracy of the class and that of all others together; None if there is no
+    such level.
+    """
+    for point in sorted(curve.points, key=lambda point: _distance(curve, point)):
+        own = next((each.accuracy for each in point.per_class if each.name == first.name), None)
+        if own is None or own.n < FEWEST_OF_CLASS or point.accuracy.n <= own.n:
+            continue
+        others = (point.accuracy.correct - own.correct) / (point.accuracy.n - own.n)
+        if others >= floor and own.high + CLASS_GAP < others:
+            return point, own, others
+    return None
+
+
+def _distance(curve: Curve, point: Point) -> float:
+    """How far from nominal; all names are as far."""
+    if isinstance(curve.nominal, str) or isinstance(point.level, str):
+        return float(point.level != curve.nominal)
+    return abs(point.level - curve.nominal)
 
 
 def _taken_for(evaluation: Evaluation, name: str) -> dict[str, object]:

@@ -448,17 +448,25 @@ def test_a_class_that_breaks_while_the_others_hold_is_named_with_its_level(
 ) -> None:
     from gen.evaluate.results import FirstClass
 
-    curve = planted.along_x(planted.bell(0, 6))
-    first = FirstClass("4", 2.0, planted.share(61, 100))
-    made = planted.evaluation(planted.summed_up(curve, first_class=first))
-    (told,) = of(FIRST, made)
-    assert "\u201c4\u201d at +2 px along x (right)" in told.says
+    sound = planted.along_x(planted.bell(0, 6))
+
+    def broken(accuracy: dict[float, float]) -> Any:
+        first = FirstClass("4", min(accuracy), planted.share(80, 100))
+        curve = planted.with_class(sound, "4", accuracy)
+        return planted.evaluation(planted.summed_up(curve, first_class=first))
+
+    # It is a little under the floor at first, and then far below the others.
+    (told,) = of(FIRST, broken({1.0: 0.85, 2.0: 0.61, 3.0: 0.3}))
+    assert told.says == (
+        "One class breaks well before the others, which still keep to the floor there: "
+        "\u201c4\u201d at +2 px along x (right)."
+    )
+    assert told.evidence["sweeps"][0]["correct"] == 61
     assert told.evidence["sweeps"][0]["others"] > 0.9
     assert told.curves == (0,)
     # With the others, or hardly before them, it is no news.
-    for level, correct in ((8.0, 5), (2.0, 85)):
-        late = FirstClass("4", level, planted.share(correct, 100))
-        assert FIRST not in kinds(planted.evaluation(planted.summed_up(curve, first_class=late)))
+    assert FIRST not in kinds(broken({8.0: 0.01}))
+    assert FIRST not in kinds(broken({2.0: 0.85}))
 
 
 def test_the_pair_most_confused_is_told_once_for_all_sweeps_and_is_no_fault(
