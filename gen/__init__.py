@@ -9,6 +9,8 @@ from gen.core.errors import InkdriftError
 from gen.core.version import VERSION
 
 if TYPE_CHECKING:
+    from gen.diagnose.measures import measure_glyphs
+    from gen.diagnose.sets import check_set
     from gen.evaluate.model import load_model
     from gen.glyphs.foreign import foreign_glyphs
     from gen.glyphs.load import load_glyphs
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from gen.render.pictures import nominal_pictures, render_cells
     from gen.render.stress_set import write_stress_set
     from gen.render.verify import verify_stress_set
+    from gen.report.compare_make import compare_reports
     from gen.report.make import make_report
     from gen.report.object import Report
 
@@ -26,10 +29,13 @@ __version__ = VERSION
 # Imported when first asked for, so that `import gen` stays light.
 _WHERE = {
     "Report": "gen.report.object",
+    "compare_reports": "gen.report.compare_make",
+    "check_set": "gen.diagnose.sets",
     "foreign_glyphs": "gen.glyphs.foreign",
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
+    "measure_glyphs": "gen.diagnose.measures",
     "nominal_pictures": "gen.render.pictures",
     "open_stress_set": "gen.render.opened",
     "parse_recipe": "gen.perturb.recipes",
@@ -44,10 +50,13 @@ __all__ = [
     "InkdriftError",
     "Report",
     "__version__",
+    "check_set",
+    "compare_reports",
     "foreign_glyphs",
     "load_glyphs",
     "load_model",
     "make_report",
+    "measure_glyphs",
     "nominal_pictures",
     "open_stress_set",
     "parse_recipe",

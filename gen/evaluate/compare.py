@@ -105,6 +105,7 @@ def compare(
     return Compared(
         models=len(models),
         glyphs=len(indices),
+        counts=tuple(np.bincount(models[0].labels[at], minlength=len(models[0].classes)).tolist()),
         missing=tuple(len(one.indices) - len(indices) for one in models),
         cells=cells,
         sweeps=tuple(_sweep(sweep, by_name, right, drawn, len(models)) for sweep in sweeps),
@@ -265,7 +266,13 @@ def _sweep(
             PairOverSweep(first, second, tuple(better[first]), tuple(better[second]), mean)
         )
     told = [c for c in dict.fromkeys(sweep.cells) if all(c in rows[place] for place in rows)]
-    listed = [d for cell in dict.fromkeys(sweep.cells) for d in cells[cell].differences]
+    # Nominal stands in every sweep: being better there leads in none.
+    listed = [
+        difference
+        for level, cell in zip(sweep.side.levels, sweep.cells, strict=True)
+        if level != sweep.side.nominal
+        for difference in cells[cell].differences
+    ]
     return ComparedSweep(
         of=sweep,
         means=tuple(float(np.mean([rows[place][c].mean() for c in told])) for place in rows)

@@ -115,7 +115,7 @@ class ComparedSweep:
         All pairs of models.
     leader
         The model that is better than each other one at some level of the sweep and at
-        no level worse than any; None when there is no such model.
+        no level worse than any, nominal left aside; None when there is no such model.
     """
 
     of: SweepOfCells
@@ -151,6 +151,8 @@ class Compared:
         How many.
     glyphs
         How many glyphs were compared: those that every model was scored on.
+    counts
+        Of them, how many are of each class.
     missing
         Glyphs of each model that another one wasn't scored on, and that are left out.
     cells
@@ -165,6 +167,7 @@ class Compared:
 
     models: int
     glyphs: int
+    counts: tuple[int, ...]
     missing: tuple[int, ...]
     cells: tuple[ComparedCell, ...]
     sweeps: tuple[ComparedSweep, ...]

@@ -1,0 +1,68 @@
+"""`gen compare`: reports of several models to one comparison."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from gen.cli.process import again, plain, shows_blocks
+from gen.cli.talk import Talk
+
+
+@click.command()
+@click.argument("reports", metavar="REPORT REPORT [...]", nargs=-1, type=click.Path(path_type=Path))
+@click.option(
+    "--into",
+    "folder",
+    required=True,
+    type=click.Path(path_type=Path),
+    help="Folder to write; it appears whole or not at all.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print compare.json to standard output.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Leave out notes; the summary, or --json, is printed all the same.",
+)
+def compare(
+    *, reports: tuple[Path, ...], folder: Path, as_json: bool, overwrite: bool, quiet: bool
+) -> None:
+    """Say which of several models reads better, and where.
+
+    Each REPORT is a folder that `gen report` wrote, or its report.json: two to eight,
+    of one recipe on one set of glyphs. Every glyph is compared with itself, and every
+    test is corrected for all that are made.
+
+    \b
+    Example:
+      gen compare old-report new-report --into old-or-new
+    """
+    from gen.core.files import check_free, whole_folder
+    from gen.report.compare_make import compare_reports
+    from gen.report.json_text import json_text
+
+    talk = Talk(quiet=quiet)
+    check_free(folder, overwrite=overwrite)
+    made = compare_reports(reports, command=again(sys.argv[1:]))
+    with whole_folder(folder, overwrite=overwrite) as scratch:
+        made.save(scratch)
+    if as_json:
+        click.echo(json_text(made.as_dict()))
+    else:
+        text = made.as_text(width=_columns())
+        click.echo(text if shows_blocks() else plain(text), nl=False)
+    talk.say(f"written   {folder / 'compare.html'}, compare.json beside it")
+
+
+def _columns() -> int:
+    import shutil
+
+    return min(100, shutil.get_terminal_size((80, 24)).columns)

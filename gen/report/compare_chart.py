@@ -1,0 +1,247 @@
+"""One picture a sweep with every model's curve in it, told apart without colour too.
+
+Each model keeps its key (A, B, ...), its dashes and its mark throughout the page; its
+colour is the style sheet's. As in the charts of a report, everything stands at
+percentages across and at px up and down.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from gen.evaluate.compared import Compared, ComparedCell, ComparedSweep
+from gen.evaluate.results import Curve, Peak, Point, Proportion, Tolerance
+from gen.report.axis import Axis, lay_out
+from gen.report.markup import esc
+from gen.report.words import amount, by_name, measured, number
+
+TOP = 26
+PLOT = 220
+FOOT = TOP + PLOT
+LABEL = 17  # px from one name to the next at the right
+ROW = 21
+NAME = 24
+
+KEYS = "ABCDEFGH"
+_DASHES = ("", "7 4", "2 3", "10 3 2 3", "14 4", "5 2 1 2 1 2", "1 5", "4 4 10 4")
+_MARKS = (
+    '<circle r="4"/>',
+    '<path d="M-4 -4 h8 v8 h-8 Z"/>',
+    '<path d="M0 -5 L5 4 L-5 4 Z"/>',
+    '<path d="M0 -5.5 L5.5 0 L0 5.5 L-5.5 0 Z"/>',
+    '<path d="M0 5 L5 -4 L-5 -4 Z"/>',
+    '<path d="M-1.5 -5 h3 v3.5 h3.5 v3 h-3.5 v3.5 h-3 v-3.5 h-3.5 v-3 h3.5 Z"/>',
+    '<path d="M-5 -1.8 h10 v3.6 h-10 Z"/>',
+    '<path d="M-1.8 -5 h3.6 v10 h-3.6 Z"/>',
+)
+_LONGEST = 16
+
+
+def chart(compared: Compared, sweep: ComparedSweep, names: Sequence[str], *, ident: str) -> str:
+    """All curves of a sweep with their interval bands, or rows where levels are names.
+
+    Parameters
+    ----------
+    compared, sweep
+        What was compared, and which sweep of it.
+    names
+        What the models are called.
+    ident
+        Start of the ids in it, of this page alone.
+    """
+    frame = framed(sweep)
+    cells = [compared.cell(name) for name in sweep.of.cells]
+    if by_name(frame):
+        inner, height, kind = *_rows(frame, cells), "rows"
+    else:
+        inner, height, kind = *_lines(frame, cells, names), "line"
+    return (
+        f'<svg class="chart {kind} several" width="100%" height="{height}" role="img" '
+        f'aria-labelledby="{ident}-t {ident}-d">'
+        f'<title id="{ident}-t">Accuracy of each model by {esc(sweep.of.side.title)}</title>'
+        f'<desc id="{ident}-d">{esc(_description(sweep, names))}</desc>{inner}</svg>'
+    )
+
+
+def sample(place: int) -> str:
+    """A model's line and mark, for a legend."""
+    return (
+        '<svg class="sample" width="46" height="14" aria-hidden="true">'
+        f'<line class="m{place} own" x1="2" x2="44" y1="7" y2="7" '
+        f'stroke-dasharray="{_DASHES[place]}"/>'
+        f'<svg x="23" y="7" width="1" height="1" overflow="visible">'
+        f'<g class="m{place} mark">{_MARKS[place]}</g></svg></svg>'
+    )
+
+
+def framed(sweep: ComparedSweep) -> Curve:
+    """The sweep as the axis of a chart takes it: its levels, and nothing scored."""
+    side = sweep.of.side
+    nothing = Proportion(0, 1, 0.0, 0.0, 0.0, "")
+    points = tuple(
+        Point(level, nothing, None, (), None, None, 0.0, cell)
+        for level, cell in zip(side.levels, sweep.of.cells, strict=True)
+    )
+    return Curve(
+        perturbation=side.perturbation,
+        unit=side.unit,
+        nominal=side.nominal,
+        options=side.options,
+        title=side.title,
+        points=points,
+        tolerance=Tolerance(0.0, None, None, False, False, ()),
+        peak=Peak(side.nominal, 0.0, None, False),
+    )
+
+
+def _description(sweep: ComparedSweep, names: Sequence[str]) -> str:
+    if sweep.means is None:
+        return "No level has answers of every model."
+    told = [
+        f"{KEYS[at]}, {name}: {measured(mean)}"
+        for at, (name, mean) in enumerate(zip(names, sweep.means, strict=True))
+    ]
+    return f"Mean accuracy over the levels. {'; '.join(told)}."
+
+
+def _lines(frame: Curve, cells: Sequence[ComparedCell], names: Sequence[str]) -> tuple[str, int]:
+    axis = lay_out(frame)
+    parts = [
+        f'<line class="grid" x1="0%" x2="100%" y1="{_y(share):.1f}" y2="{_y(share):.1f}"/>'
+        f'<text class="tick" x="0%" dx="-8" y="{_y(share) + 4:.1f}" text-anchor="end">'
+        f"{100 * share:.0f} %</text>"
+        for share in (0.0, 0.25, 0.5, 0.75, 1.0)
+    ]
+    parts.append(_nominal(frame, axis))
+    models = range(len(names))
+    parts += [_stretched(axis, cells, place) for place in models]
+    parts += [_marks(axis, cells, place) for place in models]
+    parts += [
+        f'<text class="tick{"" if at in axis.phone else " wide"}" x="{axis.xs[at]:g}%" '
+        f'y="{FOOT + 20}" text-anchor="middle">'
+        f"{esc(number(frame, point.level).replace('-', chr(0x2212)))}</text>"
+        for at, point in enumerate(frame.points)
+        if at in axis.shown
+    ]
+    parts.append(_labels(cells, names))
+    return "".join(parts), FOOT + 28
+
+
+def _nominal(frame: Curve, axis: Axis) -> str:
+    x = axis.at(float(frame.nominal))
+    anchor = "start" if x < 12 else "end" if x > 88 else "middle"
+    return (
+        f'<line class="nominal" x1="{x:.2f}%" x2="{x:.2f}%" y1="{TOP - 6}" y2="{FOOT}"/>'
+        f'<text class="nominal" x="{x:.2f}%" y="{TOP - 12}" text-anchor="{anchor}">nominal</text>'
+    )
+
+
+def _told(
+    axis: Axis, cells: Sequence[ComparedCell], place: int
+) -> list[list[tuple[float, Proportion]]]:
+    """Unbroken stretches of a model's curve; where it failed there is a gap."""
+    stretches: list[list[tuple[float, Proportion]]] = [[]]
+    for x, cell in zip(axis.xs, cells, strict=True):
+        share = cell.accuracies[place]
+        if share is None:
+            stretches.append([])
+        else:
+            stretches[-1].append((x, share))
+    return [stretch for stretch in stretches if stretch]
+
+
+def _stretched(axis: Axis, cells: Sequence[ComparedCell], place: int) -> str:
+    inner = []
+    for stretch in _told(axis, cells, place):
+        top = [f"{x:g},{100 - 100 * share.high:.3f}" for x, share in stretch]
+        foot = [f"{x:g},{100 - 100 * share.low:.3f}" for x, share in reversed(stretch)]
+        middle = [f"{x:g},{100 - 100 * share.value:.3f}" for x, share in stretch]
+        inner.append(
+            f'<polygon class="m{place} between" points="{" ".join(top + foot)}"/>'
+            f'<polyline class="m{place} own" points="{" ".join(middle)}" '
+            f'stroke-dasharray="{_DASHES[place]}"/>'
+        )
+    return (
+        f'<svg x="0" y="{TOP}" width="100%" height="{PLOT}" viewBox="0 0 100 100" '
+        f'preserveAspectRatio="none" aria-hidden="true">{"".join(inner)}</svg>'
+    )
+
+
+def _marks(axis: Axis, cells: Sequence[ComparedCell], place: int) -> str:
+    return "".join(
+        f'<svg x="{x:g}%" y="{_y(share.value):.1f}" width="1" height="1" overflow="visible">'
+        f'<g class="m{place} mark">{_MARKS[place]}</g></svg>'
+        for stretch in _told(axis, cells, place)
+        for x, share in stretch
+    )
+
+
+def _labels(cells: Sequence[ComparedCell], names: Sequence[str]) -> str:
+    """Each model's name beside the end of its curve, moved apart where curves end alike."""
+    ends = []
+    for place in range(len(names)):
+        shares = [cell.accuracies[place] for cell in cells if cell.accuracies[place] is not None]
+        if shares and shares[-1] is not None:
+            ends.append((_y(shares[-1].value) + 4, place))
+    ends.sort()
+    placed: list[float] = []
+    for y, _ in ends:
+        placed.append(max(y, placed[-1] + LABEL) if placed else y)
+    # What was pushed out below moves up again, and takes the ones above along.
+    limit = FOOT + 6.0
+    for at in range(len(placed) - 1, -1, -1):
+        placed[at] = min(placed[at], limit)
+        limit = placed[at] - LABEL
+    return "".join(
+        f'<text class="m{place} named" x="100%" dx="2" y="{y:.1f}">{KEYS[place]}'
+        f'<tspan class="wide" dx="5">{esc(shortened(names[place]))}</tspan></text>'
+        for (_, place), y in zip(ends, placed, strict=True)
+    )
+
+
+def shortened(name: str) -> str:
+    """A name that fits beside a chart: its end, which tells more than its beginning.
+
+    Examples
+    --------
+    >>> shortened("reader"), shortened("models/orchard/tags.py:reader")
+    ('reader', '…d/tags.py:reader')
+    """
+    return name if len(name) <= _LONGEST else f"\u2026{name[-_LONGEST:]}"
+
+
+def _rows(frame: Curve, cells: Sequence[ComparedCell]) -> tuple[str, int]:
+    parts, y = [], 4
+    for point, cell in zip(frame.points, cells, strict=True):
+        tag = ' <tspan class="tag" dx="8">nominal</tspan>' if point.level == frame.nominal else ""
+        parts.append(
+            f'<text class="name" x="0%" y="{y + 15}">{esc(amount(frame, point.level))}{tag}</text>'
+        )
+        y += NAME
+        for place, share in enumerate(cell.accuracies):
+            parts.append(_row(share, place, y + ROW // 2))
+            y += ROW
+        y += 8
+    parts += [
+        f'<text class="tick" x="{x}%" y="{y + 10}" text-anchor="{anchor}">{x} %</text>'
+        for x, anchor in ((0, "start"), (50, "middle"), (100, "end"))
+    ]
+    return "".join(parts), y + 16
+
+
+def _row(share: Proportion | None, place: int, y: int) -> str:
+    key = f'<text class="m{place} named" x="0%" dx="-8" y="{y + 4}" text-anchor="end">'
+    out = f'{key}{KEYS[place]}</text><line class="track" x1="0%" x2="100%" y1="{y}" y2="{y}"/>'
+    if share is None:
+        return f'{out}<text class="tick halo" x="0%" y="{y + 4}">no answers</text>'
+    low, high = 100 * share.low, 100 * share.high
+    return (
+        f'{out}<line class="m{place} own" x1="{low:.2f}%" x2="{high:.2f}%" y1="{y}" y2="{y}"/>'
+        f'<svg x="{100 * share.value:.2f}%" y="{y}" width="1" height="1" overflow="visible">'
+        f'<g class="m{place} mark">{_MARKS[place]}</g></svg>'
+        f'<text class="value" x="100%" dx="8" y="{y + 4}">{measured(share.value)}</text>'
+    )
+
+
+def _y(share: float) -> float:
+    return TOP + PLOT * (1 - share)

@@ -1,0 +1,204 @@
+"""From reports to a comparison, in one call."""
+
+from __future__ import annotations
+
+import html
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+from gen.core.errors import InkdriftError, OutputError
+from gen.evaluate.compare import compare
+from gen.evaluate.compared import Compared
+from gen.evaluate.paired import NEWCOMBE
+from gen.report import compare_document, compare_page, compare_text
+from gen.report.compare_chart import KEYS
+from gen.report.compare_read import Scored, merged_grids, merged_sweeps, named, read_scored
+from gen.report.compare_words import Said, findings, verdict
+from gen.report.json_text import json_text
+from gen.report.object import Report
+from gen.report.words import count, listed, measured, quoted
+
+PAGE = "compare.html"
+DOCUMENT = "compare.json"
+
+
+@dataclass(frozen=True, eq=False)
+class Comparison:
+    """What several reports say of their models against each other.
+
+    A notebook shows it as its page.
+
+    Attributes
+    ----------
+    models
+        What was compared, in the order given.
+    compared
+        The figures; models are named by their place in `models`.
+    command
+        How it was run, for the page to repeat; empty from Python.
+    """
+
+    models: tuple[Scored, ...]
+    compared: Compared
+    command: str = ""
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """What the models are called."""
+        return tuple(one.name for one in self.models)
+
+    @cached_property
+    def findings(self) -> tuple[Said, ...]:
+        """What it shows, the most important first."""
+        return findings(self.compared, self.names, self._notes())
+
+    @property
+    def verdict(self) -> str:
+        """Which model is better, in one line."""
+        return verdict(self.compared, self.names)
+
+    @property
+    def methods(self) -> Mapping[str, str]:
+        """How the figures were come by."""
+        compared = self.compared
+        means = [p.mean.method for s in compared.sweeps for p in s.pairs if p.mean is not None]
+        share = next((s for cell in compared.cells for s in cell.accuracies if s is not None), None)
+        return {
+            "Accuracy": "" if share is None else f"95 % interval, {share.method}",
+            "Differences": f"95 % interval, {NEWCOMBE}",
+            "Tests": "McNemar, exact, two-sided, one for each pair of models and cell; "
+            f"{count(compared.tests)} in all, corrected together by Holm",
+            "Means": f"95 % interval, {means[0]}" if means else "",
+        }
+
+    @property
+    def chance_words(self) -> str:
+        """What guessing would get, to hold every accuracy against."""
+        counts, classes = self.compared.counts, self.models[0].answered.classes
+        most = max(range(len(counts)), key=lambda at: counts[at])
+        return (
+            f"A blind guess gets {measured(1 / len(classes))}, always answering "
+            f"{quoted(classes[most])} {measured(counts[most] / self.compared.glyphs)}."
+        )
+
+    def as_dict(self) -> dict[str, Any]:
+        """The same as compare.json."""
+        return compare_document.as_dict(self)
+
+    def as_html(self) -> str:
+        """The same as compare.html."""
+        return compare_page.as_html(self)
+
+    def as_text(self, *, width: int = 80) -> str:
+        """The summary for a terminal of so many columns."""
+        return compare_text.as_text(self, width=width)
+
+    def save(self, folder: Path | str) -> Mapping[str, Path]:
+        """Write compare.html and compare.json into a folder, made if need be.
+
+        Raises
+        ------
+        OutputError
+            If they can't be written.
+        """
+        into = Path(folder)
+        texts = {PAGE: self.as_html(), DOCUMENT: json_text(self.as_dict()) + "\n"}
+        try:
+            into.mkdir(parents=True, exist_ok=True)
+            for name, text in texts.items():
+                # A name that came from a broken file may hold half a character.
+                (into / name).write_bytes(text.encode("utf-8", "replace"))
+        except OSError as error:
+            raise OutputError(str(into), "can't be written", got=error.strerror) from error
+        return {name: into / name for name in texts}
+
+    def __str__(self) -> str:
+        return self.as_text()
+
+    def _repr_html_(self) -> str:
+        """The page in a frame of its own, so that neither style reaches the other."""
+        inner = html.escape(self.as_html(), quote=True)
+        return (
+            f'<iframe title="Inkdrift comparison" sandbox="" srcdoc="{inner}" '
+            'width="100%" height="900" style="border:0"></iframe>'
+        )
+
+    def _notes(self) -> list[str]:
+        """What was left out, and what else may make figures differ."""
+        notes = []
+        missing = [
+            (n, name) for n, name in zip(self.compared.missing, self.names, strict=True) if n
+        ]
+        if missing:
+            told = listed([f"{count(n)} of {name}" for n, name in missing], len(missing))
+            notes.append(
+                f"Left out are glyphs that not every model was scored on: {told}. "
+                f"{count(self.compared.glyphs)} are compared."
+            )
+        cells = {cell.cell for cell in self.compared.cells}
+        for one in self.models:
+            failed = [cell for cell in cells if cell not in one.answered.cells]
+            if failed:
+                cell_s = "cell" if len(failed) == 1 else "cells"
+                notes.append(
+                    f"{one.name} has no answers in {count(len(failed))} {cell_s} "
+                    f"({listed(sorted(failed), 3)}), so it isn't compared there."
+                )
+        versions = sorted({one.version for one in self.models})
+        if len(versions) > 1:
+            notes.append(
+                f"The reports were made by different versions of Inkdrift ({listed(versions)}), "
+                "which may not have drawn the same pictures."
+            )
+        return notes
+
+
+def compare_reports(reports: Sequence[Path | str | Report], *, command: str = "") -> Comparison:
+    """Hold the models of some reports against each other, glyph by glyph.
+
+    Parameters
+    ----------
+    reports
+        Two to eight: folders of reports, their report.json, or what `make_report`
+        gives; all of one recipe on one set of glyphs.
+    command
+        How it was run, for the page to repeat.
+
+    Returns
+    -------
+    Comparison
+        `str` of it is the summary; `save` writes page and JSON.
+
+    Raises
+    ------
+    InkdriftError
+        If a report can't be read, or they can't be compared; what differs is named.
+
+    Examples
+    --------
+    >>> compare_reports(["monday"])
+    Traceback (most recent call last):
+    gen.core.errors.InkdriftError: compare: this many reports can't be compared
+      got       1
+      allowed   2 to 8; more curves in one picture can't be told apart
+    """
+    if isinstance(reports, (str, Path, Report)) or not 2 <= len(reports) <= len(KEYS):
+        got = 1 if isinstance(reports, (str, Path, Report)) else len(reports)
+        raise InkdriftError(
+            "compare",
+            "this many reports can't be compared",
+            got=got,
+            allowed=f"2 to {len(KEYS)}; more curves in one picture can't be told apart",
+        )
+    models = named([read_scored(report) for report in reports])
+    compared = compare(
+        [one.answered for one in models],
+        merged_sweeps(models),
+        merged_grids(models),
+        nominal=models[0].nominal,
+        names=[one.name for one in models],
+    )
+    return Comparison(models, compared, command)

@@ -1,0 +1,256 @@
+"""compare.html: one file that holds everything and fetches nothing."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Sequence
+from functools import lru_cache
+from importlib import resources
+from typing import TYPE_CHECKING
+
+from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
+from gen.report.compare_chart import KEYS, chart, sample
+from gen.report.compare_words import CAREFUL, between, mean_words
+from gen.report.markup import Markup, esc, table
+from gen.report.words import amount, count, interval_words, kept_together, measured, points
+
+if TYPE_CHECKING:
+    from gen.report.compare_make import Comparison
+
+
+def as_html(comparison: Comparison) -> str:
+    """The comparison as a page."""
+    style = _style()
+    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
+    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
+    compared = comparison.compared
+    says, recipe = esc(comparison.verdict), esc(comparison.models[0].recipe)
+    sweeps = "".join(_sweep(comparison, at) for at in range(len(compared.sweeps)))
+    if sweeps:
+        sweeps = (
+            '<section id="sweeps" aria-labelledby="sweeps-h">'
+            f'<h2 id="sweeps-h">Each sweep</h2>{sweeps}</section>'
+        )
+    return f"""<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{says}: {recipe}</title>
+<style>{style}</style>
+</head>
+<body>
+<a class="skip" href="#findings">Go to the findings</a>
+<header class="masthead"><p><b>Inkdrift</b> &#8195;{recipe}: {compared.models} models</p></header>
+<main>
+<div class="answer" id="findings">
+<h1>{says}</h1>
+{_findings(comparison)}
+</div>
+{_models(comparison)}
+{_glance(comparison)}
+{sweeps}
+{_grids(comparison)}
+{_how_made(comparison)}
+</main>
+</body>
+</html>
+"""
+
+
+def _findings(comparison: Comparison) -> str:
+    items = []
+    for said in comparison.findings:
+        kind = ' class="careful"' if said.kind == CAREFUL else ""
+        under = f'<p class="measured">{_text(said.measured)}</p>' if said.measured else ""
+        items.append(f'<li{kind}><p class="says">{_text(said.says)}</p>{under}</li>')
+    return f'<ol class="findings">{"".join(items)}</ol>'
+
+
+def _models(comparison: Comparison) -> str:
+    """Who is who, with its accuracy where nothing is changed."""
+    nominal = comparison.compared.cells[0]
+    rows = []
+    for at, one in enumerate(comparison.models):
+        share = nominal.accuracies[at]
+        rows.append(
+            (
+                Markup(f'<span class="key m{at}">{KEYS[at]} {sample(at)}</span> {esc(one.name)}'),
+                "no answers" if share is None else kept_together(interval_words(share)),
+                one.report or "made in Python",
+            )
+        )
+    heads = ("Model", "Nominal accuracy (95 % interval)", "Report")
+    return (
+        '<section id="models" class="models" aria-labelledby="models-h">'
+        '<h2 id="models-h">The models</h2>'
+        + table("Models, nothing changed", heads, rows)
+        + f'<p class="hint">{_text(comparison.chance_words)}</p></section>'
+    )
+
+
+def _glance(comparison: Comparison) -> str:
+    """All sweeps in one table: who leads, and the mean accuracies."""
+    compared = comparison.compared
+    rows = []
+    for at, sweep in enumerate(compared.sweeps):
+        leads = "nobody" if sweep.leader is None else comparison.names[sweep.leader]
+        row = [
+            Markup(f'<a href="#sweep-{at + 1}">{esc(sweep.of.side.title)}</a>'),
+            leads,
+            *_means(sweep, compared.models),
+        ]
+        if compared.models == 2:
+            row.append(kept_together(mean_words(sweep.pairs[0].mean)))
+        rows.append(row)
+    if not rows:
+        return ""
+    keys = [f"Mean {KEYS[at]}" for at in range(compared.models)]
+    heads = ["Sweep", "Leads", *keys, *(["A less B"] if compared.models == 2 else [])]
+    hint = (
+        "A model leads where it is better than each other one at some level, by a test corrected "
+        f"for all {count(compared.tests)} made here, and worse than none at any. Means are over "
+        "the levels of a sweep, nominal among them"
+        + ("; intervals are 95 %, by bootstrap." if compared.models == 2 else ".")
+    )
+    return (
+        '<section id="glance" class="glance" aria-labelledby="glance-h">'
+        f'<h2 id="glance-h">Sweep by sweep</h2><p class="hint">{_text(hint)}</p>'
+        + table("All sweeps", heads, rows)
+        + "</section>"
+    )
+
+
+def _means(sweep: ComparedSweep, models: int) -> list[str]:
+    return (
+        ["" for _ in range(models)] if sweep.means is None else [measured(m) for m in sweep.means]
+    )
+
+
+def _sweep(comparison: Comparison, at: int) -> str:
+    compared, names = comparison.compared, comparison.names
+    sweep = compared.sweeps[at]
+    side = sweep.of.side
+    ident = f"sweep-{at + 1}"
+    legend = "".join(
+        f'<div><dt><span class="key m{place}">{KEYS[place]} {sample(place)}</span></dt>'
+        f"<dd>{esc(name)}</dd></div>"
+        for place, name in enumerate(names)
+    )
+    notes = "".join(
+        f'<p class="note fact">{KEYS[pair.first]} and {KEYS[pair.second]}: '
+        f"{_text(between(pair, side, names))}. Mean difference "
+        f"{_text(mean_words(pair.mean))}.</p>"
+        for pair in sweep.pairs
+    )
+    unit = f"in {side.unit}; " if side.unit and side.unit != "times" else ""
+    return (
+        f'<article class="sweep" id="{ident}" aria-labelledby="{ident}-h">'
+        f'<header><h3 id="{ident}-h">{esc(side.title)}</h3>'
+        f"<p>{esc(unit)}{len(side.levels)} levels</p></header>"
+        f'<div class="body"><figure>{chart(compared, sweep, names, ident=ident)}</figure>'
+        f'<div class="side"><dl>{legend}</dl>{notes}</div></div>'
+        f"<details><summary>Figures of this sweep</summary>{_figures(comparison, sweep, ident)}"
+        "</details></article>"
+    )
+
+
+def _figures(comparison: Comparison, sweep: ComparedSweep, ident: str) -> str:
+    side = sweep.of.side
+    rows = [
+        (amount(side, level), *_cell(comparison, cell))
+        for level, cell in zip(side.levels, sweep.of.cells, strict=True)
+    ]
+    heads = ("Level", *_heads(comparison.compared.models))
+    return table(f"Figures: {side.title}", heads, rows, ident=f"{ident}-table")
+
+
+def _heads(models: int) -> list[str]:
+    pairs = [(a, b) for a in range(models) for b in range(a + 1, models)]
+    return [
+        *(f"{KEYS[at]}, 95 % interval" for at in range(models)),
+        *(head for a, b in pairs for head in (f"{KEYS[a]} less {KEYS[b]}", "p, Holm")),
+    ]
+
+
+def _cell(comparison: Comparison, name: str) -> list[str]:
+    """The figures of one cell: accuracies, then each pair's difference and test."""
+    compared = comparison.compared
+    cell = compared.cell(name)
+    out = ["no answers" if s is None else interval_words(s) for s in cell.accuracies]
+    held = {(d.first, d.second): d for d in cell.differences}
+    for first in range(compared.models):
+        for second in range(first + 1, compared.models):
+            out += _difference(held.get((first, second)))
+    return out
+
+
+def _difference(one: PairDifference | None) -> tuple[str, str]:
+    if one is None:
+        return "", ""
+    p = "< 0.001" if one.p_holm < 0.001 else f"{one.p_holm:.3f}"
+    return f"{points(one.value)} ({100 * one.low:+.1f} to {100 * one.high:+.1f})", p
+
+
+def _grids(comparison: Comparison) -> str:
+    parts = [_grid(comparison, grid, at) for at, grid in enumerate(comparison.compared.grids, 1)]
+    if not parts:
+        return ""
+    return (
+        '<section id="grids" aria-labelledby="grids-h"><h2 id="grids-h">Each grid</h2>'
+        f"{''.join(parts)}</section>"
+    )
+
+
+def _grid(comparison: Comparison, grid: ComparedGrid, number: int) -> str:
+    of = grid.of
+    rows = [
+        (f"{amount(of.down, down)}, {amount(of.across, across)}", *_cell(comparison, cell))
+        for down, row in zip(of.down.levels, of.cells, strict=True)
+        for across, cell in zip(of.across.levels, row, strict=True)
+    ]
+    said = "; ".join(
+        f"{KEYS[a]} better than {KEYS[b]} in {won} of {len(rows)} cells, worse in {lost}"
+        for a, b, won, lost in grid.better
+    )
+    heads = ("Levels", *_heads(comparison.compared.models))
+    ident = f"grid-{number}"
+    return (
+        f'<article class="sweep" id="{ident}" aria-labelledby="{ident}-h"><header>'
+        f'<h3 id="{ident}-h">{esc(of.title)}</h3><p>{esc(said)}</p></header>'
+        f"<details><summary>Figures of this grid</summary>"
+        f"{table(f'Figures: {of.title}', heads, rows, ident=f'{ident}-table')}</details></article>"
+    )
+
+
+def _how_made(comparison: Comparison) -> str:
+    first = comparison.models[0]
+    told: list[tuple[str, str]] = [
+        *((f"Model {KEYS[at]}", one.model) for at, one in enumerate(comparison.models)),
+        ("Glyphs", first.glyphs),
+        ("Glyphs, SHA-256", first.answered.glyphs_digest),
+        ("Glyphs compared", count(comparison.compared.glyphs)),
+        ("Recipe", first.recipe),
+        ("Recipe, SHA-256", first.answered.recipe_digest),
+        *comparison.methods.items(),
+        ("Command", comparison.command),
+    ]
+    lines = "".join(f"<dt>{esc(name)}</dt><dd>{esc(said)}</dd>" for name, said in told if said)
+    return (
+        '<section id="made" aria-labelledby="made-h"><h2 id="made-h">How this was made</h2>'
+        f'<dl class="how">{lines}</dl></section>'
+    )
+
+
+def _text(words: str) -> str:
+    return esc(kept_together(words))
+
+
+@lru_cache(maxsize=1)
+def _style() -> str:
+    sheets: Sequence[str] = ("style.css", "compare.css")
+    folder = resources.files("gen.report")
+    return "\n".join(folder.joinpath(name).read_text("utf-8") for name in sheets)

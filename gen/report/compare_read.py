@@ -1,0 +1,272 @@
+"""A report as one side of a comparison: its answers, its sweeps, and what to call its model."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from gen.core.errors import InkdriftError
+from gen.evaluate.answered import Answered
+from gen.evaluate.compared import GridOfCells, SweepOfCells
+from gen.evaluate.results import Evaluation, Side
+from gen.recipe.model import Level
+from gen.report.answers_file import ANSWERS, read_answers
+from gen.report.object import Report
+from gen.report.write import DOCUMENT
+
+_UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, RecursionError)
+"""What plain values raise when they aren't what a report holds."""
+
+
+@dataclass(frozen=True, eq=False)
+class Scored:
+    """One model's report, read.
+
+    Attributes
+    ----------
+    name
+        What the model is called in the comparison.
+    model
+        What the report says of it, whole.
+    report
+        The folder as it was given; empty for a report that was never a file.
+    answered
+        Every answer.
+    sweeps, grids
+        Which cells belong together.
+    nominal
+        Name of the nominal cell.
+    glyphs, recipe
+        In words.
+    version
+        Of the package that made it.
+    """
+
+    name: str
+    model: str
+    report: str
+    answered: Answered
+    sweeps: tuple[SweepOfCells, ...]
+    grids: tuple[GridOfCells, ...]
+    nominal: str
+    glyphs: str
+    recipe: str
+    version: str
+
+
+def read_scored(report: Path | str | Report) -> Scored:
+    """Read a report's folder, its report.json, or take a report that is there in Python.
+
+    Raises
+    ------
+    InkdriftError
+        If it can't be read, isn't a report, or holds no answers of single glyphs.
+    """
+    return _of_report(report) if isinstance(report, Report) else _of_folder(Path(report))
+
+
+def named(models: Sequence[Scored]) -> tuple[Scored, ...]:
+    """The same, those that are called alike told apart: by folder, by path, by number."""
+    names = [one.name for one in models]
+    folders = [Path(one.report).resolve().name if one.report else "" for one in models]
+    for more in (folders, [one.report for one in models], [str(n + 1) for n in range(len(models))]):
+        times = Counter(names)
+        names = [
+            f"{models[at].name} ({more[at]})" if times[name] > 1 and more[at] else name
+            for at, name in enumerate(names)
+        ]
+    return tuple(replace(one, name=name) for one, name in zip(models, names, strict=True))
+
+
+def merged_sweeps(models: Sequence[Scored]) -> tuple[SweepOfCells, ...]:
+    """The sweeps of all reports: a level that one model failed at stands in another's."""
+    found: dict[Any, dict[str, Level]] = {}
+    for one in models:
+        times: Counter[Any] = Counter()
+        for sweep in one.sweeps:
+            side = replace(sweep.side, levels=())
+            times[side] += 1
+            levels = found.setdefault((side, times[side]), {})
+            for cell, level in zip(sweep.cells, sweep.side.levels, strict=True):
+                levels.setdefault(cell, level)
+    out = []
+    for (side, _), levels in found.items():
+        pairs = list(levels.items())
+        if all(not isinstance(level, str) for level in levels.values()):
+            pairs.sort(key=lambda pair: float(pair[1]))
+        whole = replace(side, levels=tuple(level for _, level in pairs))
+        out.append(SweepOfCells(whole, tuple(cell for cell, _ in pairs)))
+    return tuple(out)
+
+
+def merged_grids(models: Sequence[Scored]) -> tuple[GridOfCells, ...]:
+    """The grids of all reports, each once."""
+    return tuple(dict.fromkeys(grid for one in models for grid in one.grids))
+
+
+def _short(model: str) -> str:
+    """The model's name, without what was understood of it."""
+    name, found, _ = model.partition(": handed ")
+    return name if found else model.partition(": ")[0]
+
+
+def _of_report(report: Report) -> Scored:
+    made = report.evaluation
+    sheet = getattr(report, "sheet", None)
+    if sheet is None:
+        raise InkdriftError(
+            _short(made.model),
+            "this report holds no answers of single glyphs, so nothing can be paired",
+            hint="compare what make_report gives, or the folders that it saves",
+        )
+    return Scored(
+        name=_short(made.model),
+        model=made.model,
+        report="",
+        answered=Answered.of(
+            sheet, glyphs_digest=made.glyphs_digest, recipe_digest=made.recipe_digest
+        ),
+        sweeps=tuple(
+            SweepOfCells(
+                Side(
+                    curve.perturbation, curve.unit, curve.nominal, curve.options, curve.title,
+                    tuple(point.level for point in curve.points),
+                ),
+                tuple(point.cell for point in curve.points),
+            )
+            for curve in made.curves
+        ),
+        grids=_grids_of(made),
+        nominal=made.baseline.cell,
+        glyphs=made.glyphs,
+        recipe=made.recipe,
+        version=dict(report.run.versions).get("inkdrift", ""),
+    )  # fmt: skip
+
+
+def _grids_of(made: Evaluation) -> tuple[GridOfCells, ...]:
+    """Grids that were scored whole; one with a failed cell is in its report alone."""
+    return tuple(
+        GridOfCells(
+            grid.title,
+            grid.down,
+            grid.across,
+            tuple(tuple(point.cell for point in row if point is not None) for row in grid.points),
+        )
+        for grid in made.grids
+        if all(point is not None for row in grid.points for point in row)
+    )
+
+
+def _of_folder(place: Path) -> Scored:
+    folder = place.parent if place.name == DOCUMENT else place
+    path = folder / DOCUMENT
+    held = _document(path)
+    if not (folder / ANSWERS).exists():
+        raise InkdriftError(
+            str(folder),
+            f"there is no {ANSWERS} in it, so nothing can be paired",
+            hint="make the report again; every report has it now",
+        )
+    answered = read_answers(folder / ANSWERS)
+    try:
+        model = _text(held["model"]["name"])
+        read = Scored(
+            name=_short(model),
+            model=model,
+            report=str(folder),
+            answered=answered,
+            sweeps=tuple(_sweep(curve) for curve in held["curves"]),
+            grids=tuple(
+                _grid(grid)
+                for grid in held.get("grids", ())
+                if all(point is not None for row in grid["points"] for point in row)
+            ),
+            nominal=_text(held["baseline"]["cell"]),
+            glyphs=_text(held["glyphs"]["source"]),
+            recipe=_text(held["recipe"]["title"]),
+            version=_text(held["versions"].get("inkdrift", "")),
+        )
+        digests = (_text(held["glyphs"]["digest"]), _text(held["recipe"]["digest"]))
+    except _UNREADABLE as error:
+        raise InkdriftError(
+            str(path), "this is no report of ours", got=f"{type(error).__name__}: {error}"
+        ) from error
+    if digests != (answered.glyphs_digest, answered.recipe_digest):
+        raise InkdriftError(
+            str(folder),
+            f"{ANSWERS} is of another run than {DOCUMENT}",
+            hint="make the report again",
+        )
+    return read
+
+
+def _document(path: Path) -> dict[str, Any]:
+    try:
+        held = json.loads(path.read_bytes())
+    except OSError as error:
+        raise InkdriftError(
+            str(path),
+            "can't be read",
+            got=error.strerror or error,
+            allowed="the folder of a report, or its report.json",
+        ) from error
+    except (ValueError, RecursionError) as error:
+        raise InkdriftError(str(path), "this is no JSON", got=error) from error
+    if not isinstance(held, dict):
+        raise InkdriftError(str(path), "this is no report of ours", got=type(held).__name__)
+    return held
+
+
+def _sweep(curve: dict[str, Any]) -> SweepOfCells:
+    levels = tuple(_level(point["level"]) for point in curve["points"])
+    if not levels:
+        raise ValueError("a curve without points")
+    return SweepOfCells(
+        _side(curve, levels), tuple(_text(point["cell"]) for point in curve["points"])
+    )
+
+
+def _grid(grid: dict[str, Any]) -> GridOfCells:
+    down, across = (
+        _side(grid[key], tuple(_level(level) for level in grid[key]["levels"]))
+        for key in ("down", "across")
+    )
+    cells = tuple(tuple(_text(point["cell"]) for point in row) for row in grid["points"])
+    if len(cells) != len(down.levels) or {len(row) for row in cells} != {len(across.levels)}:
+        raise ValueError("a grid whose cells aren't one a pair of levels")
+    return GridOfCells(_text(grid["title"]), down, across, cells)
+
+
+def _side(held: dict[str, Any], levels: tuple[Level, ...]) -> Side:
+    options = tuple(
+        (_text(name), None if value is None else _level(value))
+        for name, value in held["options"].items()
+    )
+    return Side(
+        _text(held["perturbation"]),
+        _text(held["unit"]),
+        _level(held["nominal"]),
+        options,
+        _text(held["title"]),
+        levels,
+    )
+
+
+def _level(value: object) -> Level:
+    if isinstance(value, str):
+        return value
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not math.isfinite(value):
+        raise TypeError(f"{value!r} is no level")
+    return float(value)
+
+
+def _text(value: object) -> str:
+    if not isinstance(value, str):
+        raise TypeError(f"{value!r} is no text")
+    return value

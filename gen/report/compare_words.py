@@ -1,0 +1,277 @@
+"""A comparison in sentences: which model is better, where, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+from gen.evaluate.compare import leader, winner
+from gen.evaluate.compared import Compared, PairDifference, PairOverSweep
+from gen.evaluate.results import Estimate, Side
+from gen.recipe.model import Level
+from gen.report.words import amount, at, count, listed, points
+
+ALIKE = "No difference that chance can't explain"
+"""Verdict where no test found any."""
+
+NEARLY = 0.9
+"""Share of the cells from which on it is "nearly everywhere"."""
+
+MOST, FEW_CELLS = 0.5, 0.1
+"""Shares of the cells that are "most places", and that are still "a few"."""
+
+FEW = 30
+"""With fewer glyphs, only a large difference can show."""
+
+MOST_SWEEPS = 6
+STRETCHES = 2
+
+PAIR, BEST, CAREFUL = "pair", "best of all", "careful"
+
+
+@dataclass(frozen=True)
+class Said:
+    """One finding: its kind, its sentences, and the figures under them."""
+
+    kind: str
+    says: str
+    measured: str = ""
+
+
+def verdict(compared: Compared, names: Sequence[str]) -> str:
+    """The comparison in one line."""
+    found = [
+        one for cell in compared.cells for d in cell.differences if (one := winner(d)) is not None
+    ]
+    if not found:
+        return ALIKE
+    if compared.models == 2:
+        return _of_two(found, compared.tests, names)
+    best = _best(compared)
+    return (
+        f"None of the {compared.models} reads best" if best is None else f"{names[best]} reads best"
+    )
+
+
+def _of_two(found: Sequence[int], tests: int, names: Sequence[str]) -> str:
+    """One of two models is better, here and there or everywhere."""
+    one = max((0, 1), key=found.count)
+    share, lost = found.count(one) / tests, found.count(1 - one) / tests
+    if lost == 0 and share >= NEARLY:
+        return f"{names[one]} is better {'nearly ' * (share < 1)}everywhere"
+    if lost == 0:
+        return f"{names[one]} is better in places, {names[1 - one]} nowhere"
+    if share >= MOST and lost <= FEW_CELLS:
+        return f"{names[one]} is better in most places, {names[1 - one]} in a few"
+    return f"{names[0]} and {names[1]} are each better in places"
+
+
+def findings(compared: Compared, names: Sequence[str], notes: Sequence[str]) -> tuple[Said, ...]:
+    """What the comparison shows, the most important first.
+
+    Parameters
+    ----------
+    compared, names
+        What was found, and what the models are called.
+    notes
+        What the reader has to bear in mind besides, a sentence each.
+    """
+    pairs = list(combinations(range(compared.models), 2))
+    # Where most tests found something first; sorting keeps the order of equals.
+    pairs.sort(key=lambda pair: -sum(winner(d) is not None for _, d in _all(compared, pair)))
+    careful = [Said(CAREFUL, note) for note in notes]
+    if compared.glyphs < FEW:
+        says = (
+            f"Only {count(compared.glyphs)} glyphs were compared: a difference has to be large "
+            "to be told from chance."
+        )
+        careful.append(Said(CAREFUL, says))
+    return (
+        *_leading(compared, names),
+        *(Said(PAIR, _pair_says(compared, names, p), _pair_measured(compared, p)) for p in pairs),
+        *careful,
+    )
+
+
+def where_words(side: Side, better: Sequence[Level], *, most: int | None = None) -> str:
+    """Levels of a sweep in words: "from 1 px on", "up to -2 px and at +3 px".
+
+    Parameters
+    ----------
+    side, better
+        The sweep, and those of its levels that are meant.
+    most
+        More stretches or names than these are only counted.
+
+    Examples
+    --------
+    >>> side = Side("blur", "px", 0.0, (), "blur", (0.0, 1.0, 2.0, 3.0))
+    >>> where_words(side, (2.0, 3.0)), where_words(side, (1.0,))
+    ('from 2 px on', 'at 1 px')
+    """
+    held = [level in better for level in side.levels]
+    if all(held):
+        return "at every level"
+    if side.unit == "times" and any(held) and not held[side.levels.index(side.nominal)]:
+        return ""  # a fault is there or it isn't, and its title says it
+    if len(held) <= 2 or any(isinstance(level, str) for level in side.levels):
+        named = [at(side, level) for level in side.levels if level in better]
+        return _few(named, side, better, most)
+    runs, last = [], len(held) - 1
+    start = 0
+    while start <= last:
+        if not held[start]:
+            start += 1
+            continue
+        end = start
+        while end < last and held[end + 1]:
+            end += 1
+        low, high = amount(side, side.levels[start]), amount(side, side.levels[end])
+        if start == end:
+            runs.append(f"at {low}")
+        elif end == last:
+            runs.append(f"from {low} on")
+        else:
+            runs.append(f"up to {high}" if start == 0 else f"from {low} to {high}")
+        start = end + 1
+    return _few(runs, side, better, most)
+
+
+def _few(words: list[str], side: Side, better: Sequence[Level], most: int | None) -> str:
+    if most is not None and len(words) > most:
+        return f"at {len(better)} of {len(side.levels)} levels"
+    return listed(words, len(words))
+
+
+def difference_words(difference: PairDifference) -> str:
+    """A difference with its interval and test: "+4.2 points (+1.0 to +7.4), p < 0.001"."""
+    return (
+        f"{points(difference.value)} "
+        f"({100 * difference.low:+.1f} to {100 * difference.high:+.1f}), "
+        f"{p_words(difference.p_holm)}"
+    )
+
+
+def mean_words(mean: Estimate | None) -> str:
+    """A mean difference with its interval."""
+    if mean is None or mean.value is None:
+        return "not known"
+    if mean.low is None or mean.high is None:
+        return points(mean.value)
+    return f"{points(mean.value)} ({100 * mean.low:+.1f} to {100 * mean.high:+.1f})"
+
+
+def p_words(p: float) -> str:
+    """A p-value: "p < 0.001", "p = 0.032"."""
+    return "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
+
+
+def between(over: PairOverSweep, side: Side, names: Sequence[str]) -> str:
+    """A pair over one sweep: where which is better."""
+    told = [
+        f"{names[one]} {where_words(side, better)}".rstrip()
+        for one, better in ((over.first, over.first_better), (over.second, over.second_better))
+        if better
+    ]
+    return "; ".join(told) or "no difference that chance can't explain"
+
+
+def _best(compared: Compared) -> int | None:
+    every = [difference for cell in compared.cells for difference in cell.differences]
+    return leader(every, compared.models)
+
+
+def _leading(compared: Compared, names: Sequence[str]) -> list[Said]:
+    if compared.models < 3:
+        return []
+    best = _best(compared)
+    if best is not None:
+        says = f"{names[best]} is better than each of the others somewhere, and nowhere worse."
+        return [Said(BEST, says)]
+    leads: dict[int, list[str]] = {}
+    for sweep in compared.sweeps:
+        if sweep.leader is not None:
+            leads.setdefault(sweep.leader, []).append(sweep.of.side.title)
+    if not leads:
+        return [Said(BEST, "No model is better than all the others in any sweep.")]
+    told = [f"{names[one]} leads in {listed(titles)}" for one, titles in leads.items()]
+    return [Said(BEST, "; ".join(told) + ".")]
+
+
+def _all(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDifference]]:
+    return [
+        (cell.cell, difference)
+        for cell in compared.cells
+        for difference in cell.differences
+        if (difference.first, difference.second) == pair
+    ]
+
+
+def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> str:
+    tests = dict(_all(compared, pair))
+    if not tests:
+        return f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
+    if all(winner(difference) is None for difference in tests.values()):
+        where = "at nominal or in any sweep" if compared.sweeps else "at nominal"
+        return f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
+    nominal = tests.get(compared.cells[0].cell)
+    told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
+    at_nominal = None if nominal is None else winner(nominal)
+    if at_nominal is not None:
+        told[at_nominal].append("with nothing changed")
+    quiet = []
+    for sweep in compared.sweeps:
+        side = sweep.of.side
+        over = next(one for one in sweep.pairs if (one.first, one.second) == pair)
+        better = {pair[0]: over.first_better, pair[1]: over.second_better}
+        # Nominal stands in every sweep and has been told once.
+        here = [one for one in pair if any(level != side.nominal for level in better[one])]
+        for one in here:
+            told[one].append(
+                f"in {side.title} {where_words(side, better[one], most=STRETCHES)}".rstrip()
+            )
+        if not here:
+            quiet.append(side.title)
+    sentences = []
+    for one, other in (pair, pair[::-1]):
+        parts = told[one]
+        if len(parts) > MOST_SWEEPS:
+            parts = [*parts[:MOST_SWEEPS], f"and in {len(parts) - MOST_SWEEPS} more sweeps"]
+        if parts:
+            sentences.append(f"{names[one]} reads better than {names[other]} {'; '.join(parts)}.")
+    sentences += _grids_say(compared, names, pair)
+    if quiet:
+        sentences.append(f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.")
+    return " ".join(sentences)
+
+
+def _grids_say(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[str]:
+    return [
+        f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
+        f"{sum(map(len, grid.of.cells))} cells, {names[pair[1]]} in {lost}."
+        for grid in compared.grids
+        for first, second, won, lost in grid.better
+        if (first, second) == pair and (won or lost)
+    ]
+
+
+def _pair_measured(compared: Compared, pair: tuple[int, int]) -> str:
+    """The difference at nominal, and the largest one with its place."""
+    tests = _all(compared, pair)
+    if not tests:
+        return ""
+    nominal = dict(tests).get(compared.cells[0].cell)
+    told = [] if nominal is None else [f"At nominal {difference_words(nominal)}"]
+    cell, largest = max(tests, key=lambda one: abs(one[1].value))
+    if largest is not nominal and largest.value:
+        told.append(f"largest {difference_words(largest)}, {_place(compared, cell)}")
+    return "; ".join(told)
+
+
+def _place(compared: Compared, cell: str) -> str:
+    for sweep in compared.sweeps:
+        for level, name in zip(sweep.of.side.levels, sweep.of.cells, strict=True):
+            if name == cell:
+                return f"{sweep.of.side.title} {at(sweep.of.side, level)}"
+    return f"cell {cell}"
