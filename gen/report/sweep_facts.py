@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gen.evaluate.results import Breaking, Curve, Estimate
+from gen.report.causes import is_switch
 from gen.report.markup import esc
 from gen.report.places import place
 from gen.report.words import (
@@ -38,9 +39,9 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
         return
     if not by_name(curve):
         yield from _listed_ends(curve, "Ends of the range", part.tolerance_low, part.tolerance_high)
-        yield from _listed_ends(curve, "Half of it is lost", part.half_low, part.half_high)
+        yield from _listed_ends(curve, "Halfway down to a guess", part.half_low, part.half_high)
     area = part.area
-    if area.value is not None:
+    if area.value is not None and not is_switch(curve):
         within = ""
         if area.low is not None and area.high is not None:
             within = f" ({100 * area.low:.1f} to {100 * area.high:.1f} %)"
@@ -99,6 +100,8 @@ def _peak(curve: Curve) -> str:
     levels = curve.peak.levels
     if any(isinstance(level, str) for level in levels):
         return f"with {listed([str(level) for level in levels])}"
+    if is_switch(curve):
+        return " or ".join(amount(curve, level) for level in levels)
     low, high = levels[0], levels[-1]
     if low == high:
         return f"at {amount(curve, low)}"

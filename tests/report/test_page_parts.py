@@ -203,9 +203,25 @@ def test_the_interval_of_a_peak_is_told(planted: ModuleType) -> None:
     curves = [planted.summed_up(curve) for curve in made.curves]
     curves[0] = replace(curves[0], peak=replace(curves[0].peak, levels=(-1.0, 2.0)))
     curves[6] = replace(curves[6], peak=replace(curves[6].peak, levels=("as drawn", "box centred")))
+    curves[8] = replace(curves[8], peak=replace(curves[8].peak, levels=(0.0, 1.0)))
     text = shown(replace(made, curves=tuple(curves))).text
     assert "from -1 px to +2 px" in text
+    assert "without or with" in text
     assert "with as drawn and box centred" in text
+
+
+def test_half_drops_beyond_the_levels_are_told_as_such_and_unknown_ones_are_not(
+    planted: ModuleType,
+) -> None:
+    curve = planted.summed_up(planted.along_x(planted.bell(0, 5)))
+    never = replace(planted.estimate(None), undefined=0.0, beyond=1.0)
+    unknown = replace(planted.estimate(None), undefined=1.0, beyond=0.0)
+    summary = replace(curve.summary, half_low=unknown, half_high=never)
+    text = shown(planted.evaluation(replace(curve, summary=summary))).text
+    assert "Halfway down to a guess beyond the levels tried" in " ".join(text.split())
+    blank = replace(summary, half_high=unknown)
+    text = shown(planted.evaluation(replace(curve, summary=blank))).text
+    assert "Halfway down" not in text
 
 
 def test_what_was_left_out_is_said_near_the_top(planted: ModuleType) -> None:

@@ -61,5 +61,15 @@ def test_names_cannot_move_the_cursor(planted: ModuleType) -> None:
     made = replace(planted.guessing(), model=bad, glyphs=bad, recipe=bad, left_out=(bad,))
     classes = tuple(f"{name}\x1b[31m" for name in made.classes)
     made = replace(made, classes=classes, counts=(3, *[100] * 9))
+    whole = planted.thorough()
+    made = replace(
+        made,
+        requirements=(replace(planted.judged(False), says=bad),),
+        blends=(replace(planted.depot_camera(), title=bad),),
+        grids=(replace(whole.grids[0], title=bad),),
+        foreign=tuple(replace(kind, kind=bad) for kind in planted.strangers()),
+        failed=tuple(replace(cell, cell=bad, why=bad) for cell in whole.failed),
+        resampled=bad,
+    )
     text = as_text(made, find(made), RunInfo(bad))
     assert all(character == "\n" or character.isprintable() for character in text)
