@@ -67,7 +67,7 @@ def overview(evaluation: Evaluation) -> str:
         return ""
     floor = percent(evaluation.floor)
     told = any(ends_words(curve) for curve in evaluation.curves)
-    ends = " In brackets the 95 % interval of each end, by bootstrap." if told else ""
+    ends = " In brackets the 95\u00a0% interval of each end, by bootstrap." if told else ""
     heads = ("Sweep", f"Keeps {floor}", "Highest", "Lowest")
     return (
         '<section id="overview" class="overview" aria-labelledby="over-h">'
