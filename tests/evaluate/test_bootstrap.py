@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+import tracemalloc
 
 import numpy as np
 import pytest
@@ -128,6 +129,29 @@ def test_very_many_glyphs_are_drawn_in_groups_with_the_same_spread(
     truth = math.sqrt(right.mean() * (1 - right.mean()) / n)
     # A spread of 2,000 draws is known to 1 / sqrt(4000) = 1.6 %, of 20,000 groups to 0.5 %.
     assert abs(spread / truth - 1) < FOUR_ERRORS * math.hypot(0.0158, 0.005)
+
+
+def test_very_many_writers_are_grouped_whole() -> None:
+    wrote = np.arange(3 * 2 * MOST_UNITS) // 3
+    drawn = Resampled.of(len(wrote), writers=wrote, draws=1)
+    assert drawn.method == "bootstrap percentile, 1 draws of writers in groups of 2"
+    assert drawn.unit is not None
+    assert set(drawn.sizes.tolist()) == {6}
+    by_writer = drawn.unit.reshape(-1, 3)
+    assert (by_writer == by_writer[:, :1]).all()
+
+
+def test_memory_is_bounded_however_many_glyphs_there_are(rng: np.random.Generator) -> None:
+    n, draws = 20 * MOST_UNITS, 100
+    right = rng.random((4, n)) < 0.9
+    Resampled.of(10, draws=1)  # imports and caches
+    tracemalloc.start()
+    Resampled.of(n, draws=draws).accuracy(right)
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    # The weights take draws * MOST_UNITS = 2 MB, and each of some passing arrays 8 bytes a
+    # glyph; one byte for each glyph in each draw would be 40 MB.
+    assert peak < 10 * 8 * n < draws * n
 
 
 def test_slightly_too_many_glyphs_go_in_ones_and_twos() -> None:
