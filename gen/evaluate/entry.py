@@ -10,6 +10,7 @@ from typing import Any
 from gen.core.errors import ModelError
 from gen.evaluate.expect import Expectation
 from gen.evaluate.loading import ROLES, Found
+from gen.evaluate.torch_module import asked, is_module
 
 
 def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
@@ -23,6 +24,8 @@ def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
         )
     if inspect.ismodule(thing):
         raise ModelError(name, "this is a module, not a model", hint="name what is inside it")
+    if is_module(thing):
+        return asked(thing)
     for role in ROLES:
         method = attribute(thing, role)
         if callable(method):

@@ -10,7 +10,35 @@ from numpy.typing import NDArray
 from gen.evaluate.answers import Answers, Key, listed
 from gen.evaluate.expect import Expectation
 
+FIRST_LOOK = 64
+"""Glyphs of a first look."""
 _SAME_ANSWER = 20  # from this many glyphs of several classes on, one answer to all is worth a word
+
+
+@dataclass(frozen=True)
+class OtherReading:
+    """Another way to hand the same pictures over.
+
+    Attributes
+    ----------
+    expects
+        What was handed over instead.
+    says
+        What differs, in words: "values from 0 to 255".
+    how
+        The options that say so: "--values 0..255".
+    correct
+        Glyphs of the batch that were read rightly then.
+    p_holm
+        McNemar's exact test against the reading in use, after Holm's correction over all
+        that were tried.
+    """
+
+    expects: Expectation
+    says: str
+    how: str
+    correct: int
+    p_holm: float
 
 
 @dataclass(frozen=True)
@@ -29,6 +57,8 @@ class FirstLook:
         Glyphs of the batch that it read rightly, and all of them.
     lines
         The same in words.
+    other_readings
+        Other ways to hand the same pictures over that score far better, the best first.
     """
 
     expects: Expectation
@@ -37,6 +67,7 @@ class FirstLook:
     correct: int
     n: int
     lines: tuple[str, ...]
+    other_readings: tuple[OtherReading, ...] = ()
 
     def __str__(self) -> str:
         return "\n".join(self.lines)
@@ -50,6 +81,7 @@ def told(
     answers: Answers,
     labels: NDArray[np.intp],
     key: Key,
+    others: tuple[OtherReading, ...] = (),
 ) -> FirstLook:
     """Put a first look into words.
 
@@ -63,6 +95,8 @@ def told(
         What it said, and what is so.
     key
         How its answers are read.
+    others
+        Other readings that score far better.
     """
     correct = int((answers.labels == labels).sum())
     lines = [
@@ -73,8 +107,16 @@ def told(
         f"read      {correct} of {len(labels)} of these glyphs rightly"
         f" ({correct / len(labels) * 100:.1f} %)",
         *_worries(answers, labels, key, correct),
+        *(_better(other, len(labels)) for other in others[:1]),
     ]
-    return FirstLook(expects, key.kind, key.how, correct, len(labels), tuple(lines))
+    return FirstLook(expects, key.kind, key.how, correct, len(labels), tuple(lines), others)
+
+
+def _better(other: OtherReading, n: int) -> str:
+    return (
+        f"careful   handed {other.says} it reads far more of them, {other.correct} of {n}: "
+        f"was it trained so? Then say {other.how}"
+    )
 
 
 def _kind_in_words(key: Key) -> str:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from gen.core.errors import ModelError
 from gen.evaluate.answers import Answers
 from gen.evaluate.intervals import proportions
 from gen.evaluate.model import Model
@@ -40,9 +41,11 @@ def ask_foreign(
 ) -> tuple[tuple[ForeignMarks, ...], Declining | None]:
     """Show a model marks of no class, in the frame of the glyphs that it reads.
 
-    Kinds that can't be made are left out: all in frames of under 8 or over 4096 px, two
-    marks when no class is a character that the built-in hand writes, strangers when any
-    class isn't, since one of them might then be that class, or when none is left.
+    A kind at which the model fails is left out and noted in its `notes`: many divide by
+    the ink of a blank sheet. Kinds that can't be made are left out too: all in frames of
+    under 8 or over 4096 px, two marks when no class is a character that the built-in hand
+    writes, strangers when any class isn't, since one of them might then be that class, or
+    when none is left.
 
     Parameters
     ----------
@@ -66,11 +69,6 @@ def ask_foreign(
     declining
         None when the model gives labels only or no kind can be made.
 
-    Raises
-    ------
-    ModelError
-        If the model fails at them.
-
     Notes
     -----
     A threshold lies half way between the two confidences that it parts, and of thresholds
@@ -80,9 +78,12 @@ def ask_foreign(
     marks: list[ForeignMarks] = []
     sure: list[Real] = []
     for kind in possible_kinds(glyphs):
-        answers = model.answer(
-            pictures(kind, glyphs, count=each, seed=seed), cell=f"marks of no class, {kind}"
-        )
+        try:
+            answers = model.answer(pictures(kind, glyphs, count=each, seed=seed))
+        except ModelError as error:
+            why = error.fact if error.got is None else f"{error.fact}: {error.got}"
+            model.notes.append(f"at marks of no class, {kind}, it could not answer: {why}")
+            continue
         marks.append(_told(kind, answers, glyphs.classes, interval))
         if answers.confidence is not None:
             sure.append(answers.confidence)

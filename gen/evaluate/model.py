@@ -15,8 +15,10 @@ from gen.evaluate.answers import Answers, Key, read, settle
 from gen.evaluate.arrays import to_array
 from gen.evaluate.entry import attribute, declared, way_in
 from gen.evaluate.expect import LAYOUTS, Expectation, prepare
+from gen.evaluate.fingerprint import of_files
 from gen.evaluate.first_look import FirstLook, told
 from gen.evaluate.loading import find, in_their_house, said
+from gen.evaluate.readings import far_better
 
 Pixels = NDArray[np.uint8]
 
@@ -35,6 +37,11 @@ class Model:
         What it is handed; its layout is None until it is known.
     look
         What the first look found, or None before it.
+    fingerprint
+        Digest of the files that it comes from, by which kept answers are found again;
+        None for what isn't from a file.
+    notes
+        What happened while it was asked, a line each.
     """
 
     def __init__(
@@ -50,6 +57,9 @@ class Model:
         self._wanted = expects or Expectation()
         self.expects = self._wanted
         self.look: FirstLook | None = None
+        self.fingerprint: str | None = None
+        self.notes: list[str] = []
+        self._most: int | None = None  # glyphs in one call, once memory was short
         self._source = source
         self._folder = folder
         self._ask, self._role = way_in(thing, name)
@@ -86,11 +96,35 @@ class Model:
         answers = read(raw, key)
         self.expects, self._key = expects, key
         named = f"{self.name} ({self._role})"
-        self.look = told(named, expects=expects, note=note, answers=answers, labels=labels, key=key)
+
+        def ask(other: Expectation, turned: bool) -> NDArray[np.bool_] | None:
+            if turned and images.shape[1] != images.shape[2]:
+                return None
+            shown = np.ascontiguousarray(images.transpose(0, 2, 1)) if turned else images
+            try:
+                return np.asarray(self.answer(shown, expects=other).labels == labels)
+            except ModelError:
+                return None
+
+        others = far_better(expects, answers.labels == labels, ask)
+        self.look = told(
+            named,
+            expects=expects,
+            note=note,
+            answers=answers,
+            labels=labels,
+            key=key,
+            others=others,
+        )
         return self.look
 
-    def answer(self, images: Pixels, *, cell: str = "") -> Answers:
+    def answer(
+        self, images: Pixels, *, cell: str = "", expects: Expectation | None = None
+    ) -> Answers:
         """Hand over a batch and read the answers.
+
+        When the model has no memory left, the batch is halved, once, for the rest of
+        the run, and that is noted.
 
         Parameters
         ----------
@@ -98,6 +132,9 @@ class Model:
             ndarray of shape (n, H, W), uint8, ink bright; not changed.
         cell
             Where the batch is from, for errors.
+        expects
+            What to hand over instead of what the first look settled, to see what the
+            model would say to it.
 
         Raises
         ------
@@ -108,11 +145,25 @@ class Model:
         if self._key is None:
             raise ModelError(self.name, "no first batch was looked at", hint="first_look before")
         where = f"{self.name}: cell {cell}" if cell else self.name
-        handed = prepare(images, self.expects)
+        handed = prepare(images, expects or self.expects)
         try:
-            return read(self._call(handed, len(images)), self._key)
+            return read(self._in_parts(handed), self._key)
         except ModelError as error:
+            if self._most is None and len(images) > 1 and _short_of_memory(error):
+                self._most = (len(images) + 1) // 2
+                self.notes.append(
+                    f"memory was short at {len(images)} glyphs in one batch: it was halved"
+                )
+                return self.answer(images, cell=cell, expects=expects)
             raise _placed(error, where) from error.__cause__
+
+    def _in_parts(self, handed: NDArray[Any]) -> NDArray[Any]:
+        """The answers to an array, asked for in one call, or in more where memory is short."""
+        n, most = len(handed), self._most or len(handed)
+        if n <= most:
+            return self._call(handed, n)
+        parts = [handed[start : start + most] for start in range(0, n, most)]
+        return np.concatenate([self._call(part, len(part)) for part in parts])
 
     def capture(self, images: Pixels) -> NDArray[Any]:
         """The exact array that the model is handed for these pictures.
@@ -224,7 +275,10 @@ def load_model(spec: str, *, expects: Expectation | Mapping[str, Any] | None = N
     """
     found = find(spec)
     said_so, source = declared(found.thing, found, expects, spec)
-    return Model(found.thing, name=spec, expects=said_so, source=source, folder=found.folder)
+    model = Model(found.thing, name=spec, expects=said_so, source=source, folder=found.folder)
+    if (file := getattr(found.module, "__file__", None)) is not None:
+        model.fingerprint = of_files([Path(file)], spec, str(model.expects))
+    return model
 
 
 def wrap_model(
@@ -263,6 +317,15 @@ def wrap_model(
     called = name or getattr(thing, "__name__", None) or type(thing).__name__
     said_so, source = declared(thing, None, expects, called)
     return Model(thing, name=called, expects=said_so, source=source, folder=None)
+
+
+def _short_of_memory(error: ModelError) -> bool:
+    """Whether what the model raised was for want of memory, by its kind or its own words."""
+    cause = error.__cause__
+    if isinstance(cause, MemoryError):
+        return True
+    words = str(cause).lower()
+    return any(said in words for said in ("out of memory", "bad_alloc", "can't allocate memory"))
 
 
 def _placed(error: ModelError, where: str) -> ModelError:
