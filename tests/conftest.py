@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import itertools
 import os
 import sys
 from collections.abc import Generator
@@ -20,6 +21,17 @@ from gen.glyphs.load import load_glyphs
 settings.register_profile("steady", derandomize=True, deadline=None, database=None)
 settings.load_profile("steady")
 
+
+@pytest.fixture(autouse=True)
+def kept_answers_of_its_own(
+    tmp_path_factory: pytest.TempPathFactory, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No test finds answers that another one, or a person, has kept."""
+    own = tmp_path_factory.getbasetemp() / f"kept-{next(_NUMBERS)}"  # made when it is used
+    monkeypatch.setenv("INKDRIFT_CACHE", str(own))
+
+
+_NUMBERS = itertools.count()
 
 REQUIRED = "INKDRIFT_REQUIRE_OPEN_DATA"
 """Set to 1 where a test must not be skipped for want of the MNIST files."""

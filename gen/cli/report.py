@@ -11,7 +11,7 @@ import click
 
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
-from gen.cli.talk import Talk
+from gen.cli.talk import Talk, many
 from gen.core.errors import InkdriftError, ModelError, OutputError
 
 if TYPE_CHECKING:
@@ -19,9 +19,6 @@ if TYPE_CHECKING:
 
     from gen.evaluate.model import Model
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
-
-_FIRST_LOOK = 256
-"""Glyphs of the first batch, by which the model is understood."""
 
 
 @click.command()
@@ -69,6 +66,20 @@ _FIRST_LOOK = 256
     is_flag=True,
     help="Also save the exact array that the model was handed, as a picture and in numbers.",
 )
+@click.option(
+    "--interval",
+    type=click.Choice(["wilson", "clopper-pearson"]),
+    default="wilson",
+    show_default=True,
+    help="The 95 % interval of accuracies: Wilson's score interval, or Clopper and Pearson's, "
+    "which is wider and never covers less.",
+)
+@click.option(
+    "--afresh",
+    is_flag=True,
+    help="Ask the model about everything again. Otherwise a model whose file has not changed is "
+    "not asked twice, and an interrupted run goes on where it was.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
 @click.option(
     "--overwrite",
@@ -93,6 +104,8 @@ def report(
     dtype: str | None,
     takes_ink: str | None,
     show_input: bool,
+    interval: str,
+    afresh: bool,
     as_json: bool,
     overwrite: bool,
     quiet: bool,
@@ -107,6 +120,7 @@ def report(
       gen report my_model.py:model first-look --glyphs t10k-images-idx3-ubyte.gz --into report
     """
     from gen.core.files import check_free, whole_folder
+    from gen.evaluate.kept import usual_folder
     from gen.evaluate.model import load_model
     from gen.evaluate.show_input import save_input
     from gen.perturb.recipes import read_recipe
@@ -128,7 +142,18 @@ def report(
         talk.say(str(loaded.look))
         command = again(sys.argv[1:])
         with talk.progress("scoring") as told:
-            made = make_report(loaded, read, glyphs, floor=floor, command=command, progress=told)
+            made = make_report(
+                loaded,
+                read,
+                glyphs,
+                floor=floor,
+                interval=interval,
+                keep=usual_folder(),
+                afresh=afresh,
+                command=command,
+                progress=told,
+            )
+        talk.facts("kept", made.notes)
         with whole_folder(folder, overwrite=overwrite) as scratch:
             try:
                 made.save(scratch)
@@ -148,7 +173,15 @@ def report(
         text = made.as_text(width=_columns(), blocks=blocks)
         click.echo(text if blocks else plain(text))
     talk.say(_time_split(made.evaluation.seconds))
-    talk.say(f"written   {folder / 'report.html'}, report.json and curves.csv beside it")
+    talk.say(
+        f"written   {folder / 'report.html'}, report.json, curves.csv and answers.npz beside it"
+    )
+    if failed := made.evaluation.failed:
+        raise ModelError(
+            model,
+            f"the model failed in {many(len(failed), 'cell')}, which the report is without",
+            got=f"{failed[0].cell}: {failed[0].why}",
+        )
 
 
 def _look(
@@ -157,10 +190,11 @@ def _look(
     """Have the first look at some nominal glyphs, spread over the set, and return them."""
     import numpy as np
 
+    from gen.evaluate.first_look import FIRST_LOOK
     from gen.render.engine import Renderer
     from gen.render.plan import Plan
 
-    count = min(_FIRST_LOOK, len(glyphs))
+    count = min(FIRST_LOOK, len(glyphs))
     few = np.linspace(0, len(glyphs) - 1, count).astype(np.intp)
     images = Renderer(Plan.nominal_only(glyphs.frame), glyphs).block(few).nominal
     model.first_look(images, glyphs.labels[few], glyphs.classes)

@@ -238,8 +238,16 @@ def _share(right: NDArray[np.bool_] | None) -> Proportion | None:
 def _sweep(
     sweep: SweepOfCells, cells: dict[str, ComparedCell], right: Right, drawn: Resampled, models: int
 ) -> ComparedSweep:
+    # Nominal stands in every sweep: being better there says nothing of any of them.
+    moved = list(
+        dict.fromkeys(
+            cell
+            for level, cell in zip(sweep.side.levels, sweep.cells, strict=True)
+            if level != sweep.side.nominal
+        )
+    )
     rows = {
-        place: {cell: row for cell in sweep.cells if (row := right[cell][place]) is not None}
+        place: {cell: row for cell in moved if (row := right[cell][place]) is not None}
         for place in range(models)
     }
     shares = {
@@ -256,7 +264,7 @@ def _sweep(
                     one = winner(difference)
                     if one is not None:
                         better[one].append(level)
-        both = [c for c in dict.fromkeys(sweep.cells) if c in rows[first] and c in rows[second]]
+        both = [c for c in moved if c in rows[first] and c in rows[second]]
         mean = None
         if both:
             value = float(np.mean([rows[first][c].mean() - rows[second][c].mean() for c in both]))
@@ -265,14 +273,8 @@ def _sweep(
         pairs.append(
             PairOverSweep(first, second, tuple(better[first]), tuple(better[second]), mean)
         )
-    told = [c for c in dict.fromkeys(sweep.cells) if all(c in rows[place] for place in rows)]
-    # Nominal stands in every sweep: being better there leads in none.
-    listed = [
-        difference
-        for level, cell in zip(sweep.side.levels, sweep.cells, strict=True)
-        if level != sweep.side.nominal
-        for difference in cells[cell].differences
-    ]
+    told = [c for c in moved if all(c in rows[place] for place in rows)]
+    listed = [difference for cell in moved for difference in cells[cell].differences]
     return ComparedSweep(
         of=sweep,
         means=tuple(float(np.mean([rows[place][c].mean() for c in told])) for place in rows)

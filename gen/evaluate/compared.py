@@ -71,8 +71,8 @@ class PairOverSweep:
     first_better, second_better
         Levels at which that one is better, p below 0.05 after Holm's correction.
     mean
-        Mean over the sweep's levels, nominal among them, of accuracy of the first less
-        that of the second, with its interval; None when they share no cell.
+        Mean over the sweep's levels, nominal left aside, of accuracy of the first less
+        that of the second, with its interval; None when they share no such level.
     """
 
     first: int
@@ -109,8 +109,8 @@ class ComparedSweep:
     of
         The sweep.
     means
-        Mean accuracy over the levels that every model has answers at, one a model; None
-        when there is no such level.
+        Mean accuracy over the levels that every model has answers at, nominal left
+        aside, one a model; None when there is no such level.
     pairs
         All pairs of models.
     leader

@@ -174,9 +174,9 @@ class Breaking:
     levels
         The levels on that side, outwards from nominal.
     counts
-        How many glyphs are first misread at each.
+        Of the glyphs that nominal reads rightly, how many are first misread at each.
     never
-        Glyphs read rightly at all of them.
+        Those of them that are read rightly at all levels.
     quartiles
         The levels by which a quarter, a half and three quarters of the glyphs that
         nominal reads rightly have been misread; None where they never are.

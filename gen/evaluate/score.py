@@ -1,79 +1,59 @@
-"""Scoring a model with a recipe on a glyph set, block by block."""
+"""Scoring a model with a recipe on a glyph set: asking, then statistics."""
 
 from __future__ import annotations
 
-import math
-import time
 from collections.abc import Callable
-from contextlib import contextmanager
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, Protocol
+from dataclasses import dataclass, replace
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.core.errors import GlyphError, InkdriftError
-from gen.evaluate.curves import make_curves
+from gen.core.errors import InkdriftError
+from gen.evaluate import forecast, hidden
+from gen.evaluate.asking import Asking, Clock, first_batch
+from gen.evaluate.behaviour import behaviour
+from gen.evaluate.bootstrap import Resampled
+from gen.evaluate.curves import make_curve
+from gen.evaluate.family import Family
+from gen.evaluate.foreign import ask_foreign
+from gen.evaluate.grids import make_map
+from gen.evaluate.intervals import interval_of
+from gen.evaluate.kept import KeptAnswers
 from gen.evaluate.model import Model, wrap_model
-from gen.evaluate.results import Evaluation
-from gen.evaluate.tally import Tally
+from gen.evaluate.points import Points
+from gen.evaluate.results import Behaviour, Curve, Evaluation, FailedCell, ForeignMarks
+from gen.evaluate.sheet import Record, Sheet
+from gen.evaluate.summary import summarise
 from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 from gen.recipe.model import Recipe
 from gen.render.plan import Cell, Plan, make_plan
 
-if TYPE_CHECKING:
-    from collections.abc import Iterator
-
 Whole = NDArray[np.intp]
 
-FIRST_BATCH = 512
-"""Glyphs of the first look, spread over the whole set."""
-
+DRAWS = 2000
+"""Draws of the bootstrap."""
 _NAMED = 10  # glyphs without ink that are named one by one before only their count is given
 
 
-class Rendered(Protocol):
-    """Pictures of one cell: `images` (n, H, W) uint8, `ink_lost` (n,) float64."""
+@dataclass(frozen=True)
+class Scored:
+    """An evaluation with the answers that it rests on.
 
-    @property
-    def images(self) -> NDArray[np.uint8]:
-        """The pictures."""
+    Attributes
+    ----------
+    evaluation
+        What the answers show.
+    sheet
+        What the model said to every glyph in every cell.
+    notes
+        What happened on the way, a line each: answers that were kept from an earlier
+        run, or could not be kept.
+    """
 
-    @property
-    def ink_lost(self) -> NDArray[np.float64]:
-        """Share of each glyph's ink that left the frame."""
-
-
-class Block(Protocol):
-    """Some glyphs, ready to be rendered in any cell."""
-
-    def render(self, cell: Cell) -> Rendered:
-        """Render one cell."""
-
-
-class Renders(Protocol):
-    """What makes blocks: `gen.render.engine.Renderer`, or a stand-in."""
-
-    def block(self, indices: Whole) -> Block:
-        """The glyphs at some indices."""
-
-
-@dataclass
-class Clock:
-    """Wall time by kind of work."""
-
-    spent: dict[str, float] = field(
-        default_factory=lambda: {"rendering": 0.0, "model": 0.0, "statistics": 0.0}
-    )
-
-    @contextmanager
-    def on(self, work: str) -> Iterator[None]:
-        """Count the time inside to one kind of work."""
-        start = time.perf_counter()
-        try:
-            yield
-        finally:
-            self.spent[work] += time.perf_counter() - start
+    evaluation: Evaluation
+    sheet: Sheet
+    notes: tuple[str, ...] = ()
 
 
 def evaluate(
@@ -82,7 +62,12 @@ def evaluate(
     glyphs: RasterGlyphs | StrokeGlyphs,
     *,
     floor: float = 0.9,
+    interval: str = "wilson",
     block: int = 512,
+    draws: int = DRAWS,
+    extras: bool = True,
+    keep: Path | None = None,
+    afresh: bool = False,
     progress: Callable[[int, int], None] | None = None,
 ) -> Evaluation:
     """Score a model at every level of a recipe.
@@ -97,8 +82,20 @@ def evaluate(
         Labelled glyphs. Those without ink at nominal are left out and named.
     floor
         The accuracy that a tolerance keeps, over 0 and at most 1.
+    interval
+        Of shares: "wilson", or "clopper-pearson", which never covers less than 95 %.
     block
         Glyphs in hand at once; what the model is given in one batch.
+    draws
+        Of the bootstrap.
+    extras
+        Whether the model is also asked about marks of no class, and whether it answers
+        a glyph alike when it is asked again.
+    keep
+        Folder in which answers are kept and looked for, of models that come from a
+        file; None to keep nothing. See `gen.evaluate.kept`.
+    afresh
+        Whether answers that are kept are forgotten first.
     progress
         Called with (steps done, steps in all) after every batch.
 
@@ -109,7 +106,8 @@ def evaluate(
     Raises
     ------
     ModelError
-        If the model fails or its answers can't be read; the cell is named.
+        If the model fails at nominal or its answers can't be read. Where it fails in
+        another cell, that cell is left out and listed under `failed`.
     LevelError
         If the frame can't hold a level.
     GlyphError
@@ -119,8 +117,8 @@ def evaluate(
 
     Notes
     -----
-    Memory holds one tally a cell and one block of pictures. A first look is had
-    when the model hasn't been looked at with these classes yet.
+    Memory holds one block of pictures and 14 bytes a glyph and cell. A first look is
+    had when the model hasn't been looked at with these classes yet.
 
     Examples
     --------
@@ -137,82 +135,205 @@ def evaluate(
     >>> found.baseline.accuracy.value, found.curves[0].peak.level, found.curves[0].peak.off_nominal
     (0.5, 1.0, True)
     """
-    from gen.render.engine import Renderer
-
-    plan = make_plan(recipe, glyphs.frame).sweeps_alone()
-    return score_plan(
-        wrap_model(model),
-        plan,
-        Renderer(plan, glyphs),
+    return score(
+        model,
+        recipe,
         glyphs,
         floor=floor,
+        interval=interval,
         block=block,
+        draws=draws,
+        extras=extras,
+        keep=keep,
+        afresh=afresh,
         progress=progress,
-    )
+    ).evaluation
 
 
-def score_plan(
-    model: Model,
-    plan: Plan,
-    renderer: Renders,
+def score(
+    model: object,
+    recipe: Recipe,
     glyphs: RasterGlyphs | StrokeGlyphs,
     *,
     floor: float = 0.9,
+    interval: str = "wilson",
     block: int = 512,
+    draws: int = DRAWS,
+    extras: bool = True,
+    keep: Path | None = None,
+    afresh: bool = False,
     progress: Callable[[int, int], None] | None = None,
-) -> Evaluation:
-    """Score a planned recipe with whatever renders it; see `evaluate`."""
+) -> Scored:
+    """Score a model and keep every answer; see `evaluate`."""
+    from gen.render.engine import Renderer
+
     _check(floor, block)
-    clock = Clock()
-    if model.look is None or model.classes != glyphs.classes:
-        _first_look(model, renderer, plan.cells[0], glyphs, clock)
-    tallies = {cell: Tally(len(glyphs.classes)) for cell in plan.cells}
-    blank: list[int] = []
-    blocks = math.ceil(len(glyphs) / block)
-    done, steps = 0, blocks * len(plan.cells)
-    for start in range(0, len(glyphs), block):
-        indices = np.arange(start, min(start + block, len(glyphs)), dtype=np.intp)
-        indices, in_hand, nominal = _with_ink(renderer, plan.cells[0], indices, blank, clock)
-        nominal_right = None
-        for cell in plan.cells:
-            if len(indices):
-                with clock.on("rendering"):
-                    rendered = nominal if cell == plan.cells[0] else in_hand.render(cell)
-                with clock.on("model"):
-                    answers = model.answer(rendered.images, cell=cell.name)
-                with clock.on("statistics"):
-                    right = tallies[cell].add(
-                        answers,
-                        glyphs.labels[indices],
-                        ink_lost=rendered.ink_lost,
-                        nominal_right=nominal_right,
-                    )
-                if nominal_right is None:
-                    nominal_right = right
-            done += 1
-            if progress is not None:
-                progress(done, steps)
-    with clock.on("statistics"):
-        baseline, curves = make_curves(plan, tallies, glyphs.classes, floor=floor)
-    look = model.look
-    assert look is not None, "there was a first look"
-    nominal_tally = tallies[plan.cells[0]]
-    return Evaluation(
-        model=f"{model.name}: handed {look.expects}; gives {look.answers}",
-        answers=look.answers,
-        glyphs=_source(glyphs),
-        glyphs_digest=glyphs.provenance.digest,
-        recipe=plan.recipe.title,
-        recipe_digest=plan.recipe.digest,
+    interval_of(interval)  # refuses an unknown one before anything slow
+    plan = make_plan(recipe, glyphs.frame)
+    asked = wrap_model(model)
+    renderer, clock = Renderer(plan, glyphs), Clock()
+    images, indices = first_batch(renderer, plan.cells[0], glyphs, clock)
+    with clock.on("model"):
+        if asked.look is None or asked.classes != glyphs.classes:
+            asked.first_look(images, glyphs.labels[indices], glyphs.classes)
+        behaved = behaviour(asked, images) if extras else None
+    blends = tuple((each, forecast.part_cells(each, plan.cells[0])) for each in plan.blends)
+    with clock.on("rendering"):
+        variances = hidden.hidden_variance_px2(plan, glyphs)
+    probes = hidden.probe_cells(plan, variances)
+    extra = [cell for _, parts in blends for part in parts for cell in (part.alone, part.without)]
+    cells = tuple(dict.fromkeys((*plan.cells, *extra, *probes)))
+    sheet = Sheet(
+        [cell.name for cell in cells],
+        glyphs.labels,
+        writers=glyphs.writers,
         classes=glyphs.classes,
-        counts=tuple(nominal_tally.class_counts.tolist()),
-        floor=floor,
-        baseline=baseline,
-        confusion=tuple(tuple(row) for row in nominal_tally.confusion.tolist()),
-        curves=curves,
-        left_out=(*plan.left_out, *_left_out(blank)),
-        seconds=tuple(clock.spent.items()),
     )
+    kept = _kept(keep, asked, glyphs, recipe.seed, behaved)
+    if kept is not None and afresh:
+        kept.forget()
+    if kept is not None and (before := kept.some(plan.cells[0], indices)) is not None:
+        places, known = before
+        with clock.on("model"):
+            answers = asked.answer(images[places], cell="first look")
+        labels = glyphs.labels[indices[places]]
+        if not known.agrees(Record.of(answers, labels, np.zeros(len(labels)))):
+            kept.clear()
+    asking = Asking(asked, renderer, glyphs, sheet, clock, kept)
+    asking.ask(cells, block=block, progress=progress)
+    foreign: tuple[ForeignMarks, ...] = ()
+    declining = None
+    if extras:
+        with clock.on("model"):
+            foreign, declining = ask_foreign(
+                asked, glyphs, sheet.row(plan.cells[0].name), seed=recipe.seed
+            )
+    with clock.on("statistics"):
+        asked_for = _Asked(plan, blends, probes, variances)
+        evaluation = _Statistics(asked_for, sheet, glyphs, floor, interval, draws).evaluation()
+    look = asked.look
+    assert look is not None, "there was a first look"
+    evaluation = replace(
+        evaluation,
+        model=f"{asked.name}: handed {look.expects}; gives {look.answers}",
+        answers=look.answers,
+        left_out=(*plan.left_out, *_left_out(np.flatnonzero(~sheet.scored).tolist())),
+        seconds=tuple(clock.spent.items()),
+        foreign=foreign,
+        declining=declining,
+        behaviour=behaved and replace(behaved, notes=(*behaved.notes, *asked.notes)),
+    )
+    return Scored(evaluation, sheet, kept.notes if kept is not None else ())
+
+
+@dataclass(frozen=True)
+class _Asked:
+    """What was asked for, beside the plan the cells that only statistics need."""
+
+    plan: Plan
+    blends: forecast.Blends
+    probes: tuple[Cell, ...]
+    variances: dict[str, float]
+
+
+@dataclass(frozen=True)
+class _Statistics:
+    """From an answer sheet to an evaluation."""
+
+    asked: _Asked
+    sheet: Sheet
+    glyphs: RasterGlyphs | StrokeGlyphs
+    floor: float
+    interval: str
+    draws: int
+
+    def evaluation(self) -> Evaluation:
+        plan, sheet = self.asked.plan, self.sheet
+        points = Points(sheet, self._family(), self.interval)
+        resampled = Resampled.of(len(sheet.labels), writers=sheet.writers, draws=self.draws)
+        nominal = plan.cells[0].name
+        baseline, counts = points.point(nominal), points.tally(nominal)
+        forecasts = [
+            forecast.make_forecast(blend, parts, points, resampled)
+            for blend, parts in self.asked.blends
+        ]
+        return Evaluation(
+            model="",
+            answers="",
+            glyphs=_source(self.glyphs),
+            glyphs_digest=self.glyphs.provenance.digest,
+            recipe=plan.recipe.title,
+            recipe_digest=plan.recipe.digest,
+            classes=self.glyphs.classes,
+            counts=tuple(counts.class_counts.tolist()),
+            floor=self.floor,
+            baseline=baseline,
+            confusion=tuple(tuple(row) for row in counts.confusion.tolist()),
+            curves=self._curves(points, resampled),
+            left_out=(),
+            seconds=(),
+            grids=tuple(make_map(grid, points) for grid in plan.grids),
+            blends=tuple(each for each in forecasts if each is not None),
+            failed=tuple(FailedCell(cell, why) for cell, why in sheet.failed.items()),
+            resampled=resampled.drawn,
+        )
+
+    def _family(self) -> Family:
+        """Every difference that the report tells, as often as it is listed."""
+        plan, sheet = self.asked.plan, self.sheet
+        family = Family(sheet)
+        listed = [cell for sweep in plan.sweeps for cell in sweep.cells]
+        listed += [cell for grid in plan.grids for row in grid.cells for cell in row]
+        for cell in listed:
+            if cell != plan.cells[0] and cell.name not in sheet.failed:
+                family.ask(cell.name, plan.cells[0].name)
+        for blend, parts in self.asked.blends:
+            forecast.ask(blend, parts, sheet, family)
+        family.settle()
+        return family
+
+    def _curves(self, points: Points, resampled: Resampled) -> tuple[Curve, ...]:
+        plan, sheet = self.asked.plan, self.sheet
+        nominal = points.tally(plan.cells[0].name)
+        counts = nominal.class_counts
+        guess = max(1 / len(counts), int(counts.max()) / nominal.n)
+        curves = [
+            summarise(
+                make_curve(sweep, points, frame=plan.frame, floor=self.floor),
+                sheet,
+                resampled,
+                guess=guess,
+                floor=self.floor,
+                limits=sweep.limits(plan.frame),
+                whole=sweep.unit.whole,
+                interval=self.interval,
+            )
+            for sweep in plan.sweeps
+        ]
+        told = {
+            float(cell.steps[0].level): float(sheet.right([cell.name]).mean())
+            for cell in self.asked.probes
+            if cell.name not in sheet.failed
+        }
+        cost = hidden.blur_curve(curves, told, nominal.correct / nominal.n)
+        if cost is None:
+            return tuple(curves)
+        return tuple(hidden.with_hidden_blur(c, self.asked.variances, cost) for c in curves)
+
+
+def _kept(
+    keep: Path | None,
+    model: Model,
+    glyphs: RasterGlyphs | StrokeGlyphs,
+    seed: int,
+    behaved: Behaviour | None,
+) -> KeptAnswers | None:
+    """Where answers are kept: nowhere for a model without a file, or whose answers change."""
+    if keep is None or model.fingerprint is None or (behaved is not None and behaved.again):
+        return None
+    kept = KeptAnswers(keep, fingerprint=model.fingerprint, glyphs=glyphs, seed=seed)
+    kept.start()
+    return kept
 
 
 def _source(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
@@ -220,48 +341,6 @@ def _source(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
     place = "built-in strokes" if came.kind == "strokes" else f"{came.kind}: {came.name}"
     word = "glyph" if len(glyphs) == 1 else "glyphs"
     return f"{place}, {len(glyphs)} {word} of {height} x {width} px"
-
-
-def _first_look(
-    model: Model,
-    renderer: Renders,
-    nominal: Cell,
-    glyphs: RasterGlyphs | StrokeGlyphs,
-    clock: Clock,
-) -> None:
-    """A first batch spread over the set, since sets are often sorted by class."""
-    count = min(FIRST_BATCH, len(glyphs))
-    spread = np.arange(count, dtype=np.intp) * len(glyphs) // max(count, 1)
-    indices, _, rendered = _with_ink(renderer, nominal, spread, [], clock)
-    if not len(indices):
-        spread = np.arange(len(glyphs), dtype=np.intp)
-        indices, _, rendered = _with_ink(renderer, nominal, spread, [], clock)
-    if not len(indices):
-        raise GlyphError(
-            glyphs.provenance.name,
-            "there is no glyph with ink",
-            got=f"{len(glyphs)} glyphs",
-            hint="is the ink polarity right?",
-        )
-    with clock.on("model"):
-        model.first_look(rendered.images, glyphs.labels[indices], glyphs.classes)
-
-
-def _with_ink(
-    renderer: Renders, nominal: Cell, indices: Whole, blank: list[int], clock: Clock
-) -> tuple[Whole, Block, Rendered]:
-    """A block without the glyphs that show no ink at nominal; those are noted."""
-    with clock.on("rendering"):
-        in_hand = renderer.block(indices)
-        rendered = in_hand.render(nominal)
-        inked = rendered.images.any(axis=(1, 2))
-        if not inked.all():
-            blank.extend(indices[~inked].tolist())
-            indices = indices[inked]
-            if len(indices):
-                in_hand = renderer.block(indices)
-                rendered = in_hand.render(nominal)
-    return indices, in_hand, rendered
 
 
 def _left_out(blank: list[int]) -> tuple[str, ...]:

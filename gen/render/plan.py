@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from gen.recipe.model import Recipe, Sweep
 from gen.render.blend import BlendCell, PlannedBlend, blend_axes, plan_blend
@@ -49,20 +49,6 @@ class Plan:
     left_out: tuple[str, ...] = ()
     grids: tuple[PlannedGrid, ...] = ()
     blends: tuple[PlannedBlend, ...] = ()
-
-    def sweeps_alone(self) -> Plan:
-        """The plan without grids and blends, which are then named among what is left out."""
-        if not self.grids and not self.blends:
-            return self
-        asked = [
-            f"{count} {kind}{'s' * (count != 1)}"
-            for count, kind in ((len(self.grids), "grid"), (len(self.blends), "blend"))
-            if count
-        ]
-        told = f"{' and '.join(asked)}: rendered by gen render, not scored"
-        swept = {cell: None for sweep in self.sweeps for cell in sweep.cells}
-        cells = tuple(dict.fromkeys((NOMINAL, *swept)))
-        return replace(self, cells=cells, left_out=(*self.left_out, told), grids=(), blends=())
 
     @classmethod
     def nominal_only(cls, frame: tuple[int, int]) -> Plan:

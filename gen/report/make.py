@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
-from gen.evaluate.score import evaluate
+from gen.evaluate.score import score
 from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 from gen.recipe.model import Recipe
 from gen.render.plan import make_plan
@@ -19,6 +20,10 @@ def make_report(
     glyphs: RasterGlyphs | StrokeGlyphs,
     *,
     floor: float = 0.9,
+    interval: str = "wilson",
+    extras: bool = True,
+    keep: Path | None = None,
+    afresh: bool = False,
     command: str = "",
     progress: Callable[[int, int], None] | None = None,
 ) -> Report:
@@ -35,6 +40,16 @@ def make_report(
         Labelled glyphs, (H, W) px each.
     floor
         The accuracy that a tolerance keeps, over 0 and at most 1.
+    interval
+        Of shares: "wilson", or "clopper-pearson", which never covers less than 95 %.
+    extras
+        Whether the model is also asked about marks of no class, and whether it answers
+        a glyph alike when it is asked again.
+    keep
+        Folder in which answers are kept and looked for, so that a model whose file has
+        not changed is asked nothing twice; None to keep nothing.
+    afresh
+        Whether answers that are kept are forgotten first.
     command
         How it was run, for the report to repeat.
     progress
@@ -48,7 +63,7 @@ def make_report(
     Raises
     ------
     ModelError
-        If the model fails or its answers can't be read.
+        If the model fails at nominal or its answers can't be read.
     LevelError
         If a level can't be held by the glyphs' frame.
     GlyphError
@@ -79,10 +94,22 @@ def make_report(
     >>> f"{curve.tolerance.low:.1f} to {curve.tolerance.high:.1f} px"
     '-1.2 to 2.1 px'
     """
-    evaluation = evaluate(model, recipe, glyphs, floor=floor, progress=progress)
+    scored = score(
+        model,
+        recipe,
+        glyphs,
+        floor=floor,
+        interval=interval,
+        extras=extras,
+        keep=keep,
+        afresh=afresh,
+        progress=progress,
+    )
     plan = make_plan(recipe, glyphs.frame)
     return Report(
-        evaluation,
-        strips=strips_of(plan, glyphs, typical_glyph(glyphs)),
+        scored.evaluation,
+        strips=strips_of(plan, glyphs, typical_glyph(glyphs), leave_out=scored.sheet.failed),
         run=RunInfo(command=command, recipe_text=recipe.text),
+        sheet=scored.sheet,
+        notes=scored.notes,
     )

@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from gen.evaluate.results import Evaluation
+from gen.evaluate.sheet import Sheet
 from gen.report import document, page, text
 from gen.report.findings import Finding, find, verdict
 from gen.report.run import RunInfo
@@ -29,6 +30,11 @@ class Report:
         uint8, ink bright; None to leave pictures out.
     run
         What was run.
+    sheet
+        What the model said to every glyph, which `save` writes beside the rest so that
+        reports can be compared; None to leave it out.
+    notes
+        What happened on the way, a line each.
 
     Examples
     --------
@@ -48,6 +54,8 @@ class Report:
     evaluation: Evaluation
     strips: page.Strips | None = field(default=None, repr=False, compare=False)
     run: RunInfo = field(default_factory=RunInfo)
+    sheet: Sheet | None = field(default=None, repr=False, compare=False)
+    notes: tuple[str, ...] = field(default=(), compare=False)
 
     @cached_property
     def findings(self) -> tuple[Finding, ...]:
@@ -72,7 +80,9 @@ class Report:
         return text.as_text(self.evaluation, self.findings, self.run, width=width, blocks=blocks)
 
     def save(self, folder: Path | str) -> Mapping[str, Path]:
-        """Write report.html, report.json and curves.csv into a folder, made if need be.
+        """Write report.html, report.json, curves.csv and answers.npz into a folder.
+
+        The folder is made if need be.
 
         Raises
         ------
@@ -86,7 +96,9 @@ class Report:
             into.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise OutputError(str(into), "can't be made", got=error.strerror) from error
-        return write_report(into, self.evaluation, run=self.run, strips=self.strips)
+        return write_report(
+            into, self.evaluation, run=self.run, strips=self.strips, sheet=self.sheet
+        )
 
     def __str__(self) -> str:
         return self.as_text()

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 import numpy as np
 
 from gen.glyphs.base import Pixels, RasterGlyphs, StrokeGlyphs
@@ -9,7 +11,13 @@ from gen.render.engine import Renderer
 from gen.render.plan import Plan
 
 
-def strips_of(plan: Plan, glyphs: RasterGlyphs | StrokeGlyphs, index: int) -> tuple[Pixels, ...]:
+def strips_of(
+    plan: Plan,
+    glyphs: RasterGlyphs | StrokeGlyphs,
+    index: int,
+    *,
+    leave_out: Collection[str] = (),
+) -> tuple[Pixels, ...]:
     """Render one glyph at every level.
 
     Parameters
@@ -20,6 +28,8 @@ def strips_of(plan: Plan, glyphs: RasterGlyphs | StrokeGlyphs, index: int) -> tu
         The glyphs that were scored.
     index
         Which of them to show.
+    leave_out
+        Names of cells that are in no curve.
 
     Returns
     -------
@@ -27,7 +37,10 @@ def strips_of(plan: Plan, glyphs: RasterGlyphs | StrokeGlyphs, index: int) -> tu
     """
     block = Renderer(plan, glyphs).block(np.array([index]))
     return tuple(
-        np.stack([block.render(cell).images[0] for cell in sweep.cells]) for sweep in plan.sweeps
+        np.stack(
+            [block.render(cell).images[0] for cell in sweep.cells if cell.name not in leave_out]
+        )
+        for sweep in plan.sweeps
     )
 
 

@@ -7,12 +7,15 @@ from pathlib import Path
 
 from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
+from gen.evaluate.sheet import Sheet
 from gen.report import document, findings, page, table
+from gen.report.answers_file import ANSWERS, write_answers
 from gen.report.run import RunInfo
 
 PAGE = "report.html"
 DOCUMENT = "report.json"
 TABLE = "curves.csv"
+GRIDS = "grids.csv"
 
 
 def write_report(
@@ -21,8 +24,9 @@ def write_report(
     *,
     run: RunInfo | None = None,
     strips: page.Strips | None = None,
+    sheet: Sheet | None = None,
 ) -> Mapping[str, Path]:
-    """Write report.html, report.json and curves.csv into a folder that exists.
+    """Write report.html, report.json, curves.csv and answers.npz into a folder that exists.
 
     Parameters
     ----------
@@ -35,6 +39,8 @@ def write_report(
         What was run; left out, only the versions are known.
     strips
         A glyph at each level, for each curve; see `gen.report.page.as_html`.
+    sheet
+        What the model said to every glyph; left out, there is no answers.npz.
 
     Returns
     -------
@@ -55,6 +61,8 @@ def write_report(
         DOCUMENT: document.as_text(document.as_dict(evaluation, found, run)),
         TABLE: table.as_csv(evaluation),
     }
+    if evaluation.grids:
+        texts[GRIDS] = table.grids_as_csv(evaluation)
     paths = {}
     for name, text in texts.items():
         paths[name] = into / name
@@ -64,4 +72,11 @@ def write_report(
             paths[name].write_bytes(text.encode("utf-8", "replace"))
         except OSError as error:
             raise OutputError(str(paths[name]), "can't be written", got=error.strerror) from error
+    if sheet is not None:
+        paths[ANSWERS] = write_answers(
+            into / ANSWERS,
+            sheet,
+            glyphs_digest=evaluation.glyphs_digest,
+            recipe_digest=evaluation.recipe_digest,
+        )
     return paths

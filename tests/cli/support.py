@@ -75,6 +75,18 @@ def late(pictures):
     return np.zeros(len(pictures), int)
 
 
+middle = None
+
+
+def edgy(pictures):
+    global middle
+    here = (pictures.sum(axis=(0, 1)) * np.arange(28)).sum() / pictures.sum()
+    middle = middle or here
+    if len(pictures) == 20 and here < middle - 0.9:
+        raise RuntimeError("ink at the left edge")
+    return np.zeros(len(pictures), int)
+
+
 def leaves(pictures):
     raise SystemExit(0)
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 import pytest
@@ -14,7 +15,7 @@ LINE = {text: number for number, text in enumerate(MODELS.splitlines(), 1)}
 RAISES = LINE['    raise RuntimeError("the weights are missing")']
 LATER = LINE['        raise RuntimeError("the lamp went out")']
 LEAVES = LINE["    raise SystemExit(0)"]
-USABLE = "boom, centre, few, keeper, late, leaves, nan, right, stranger"
+USABLE = "boom, centre, edgy, few, keeper, late, leaves, nan, right, stranger"
 
 BAD = {
     "models.py:few": (
@@ -55,8 +56,8 @@ BAD = {
     "models.py": (
         "models.py: this doesn't say which name in the file is the model\n"
         "  allowed   path/to/file.py:name or package.module:name\n"
-        "  try       models.py:boom, or one of centre, few, keeper, late, leaves, nan, right, "
-        "stranger\n"
+        "  try       models.py:boom, or one of centre, edgy, few, keeper, late, leaves, nan, "
+        "right, stranger\n"
     ),
     "model.py:right": (
         'model.py:right: there is no such file\n  got       model.py\n  try       "models.py"\n'
@@ -87,15 +88,28 @@ def test_a_model_that_cannot_be_used_is_one_clear_error(
     assert shed.names() == before
 
 
-def test_a_model_that_fails_later_is_told_with_its_cell(shed: Shed, called: Called) -> None:
+def test_a_model_that_no_longer_answers_ends_the_run(shed: Shed, called: Called) -> None:
     before = shed.names()
     ended = called("report", "models.py:late", "small.toml", "--count", "20", "--into", "out")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.endswith(
-        "models.py:late: cell 01-translation-along-x-1px: the model fails\n"
+        "models.py:late: cell nominal, asked again: the model fails\n"
         f"  got       RuntimeError: the lamp went out (models.py:{LATER})\n"
     )
     assert shed.names() == before
+
+
+def test_a_model_that_fails_in_a_cell_gets_its_report_without_it(
+    shed: Shed, called: Called
+) -> None:
+    ended = called("report", "models.py:edgy", "small.toml", "--count", "20", "--into", "out")
+    assert ended.code == 2
+    words = "models.py:edgy: the model failed in 1 cell, which the report is without\n"
+    assert words in ended.err
+    told = json.loads((shed.folder / "out" / "report.json").read_text("utf-8"))
+    (failed,) = told["failed"]
+    assert "ink at the left edge" in failed["why"]
+    assert len(told["curves"][0]["points"]) > 1
 
 
 def test_a_model_that_holds_everywhere_gets_its_page(shed: Shed, called: Called) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from gen.cli.main import COMMANDS
 from tests.cli.support import Ended, Shed
 
 Called = Callable[..., Ended]
@@ -131,7 +132,7 @@ def test_a_command_that_is_not_there_is_told_with_its_nearest_name(called: Calle
         2,
         "",
         'gen: there is no command "rendr"\n'
-        "  allowed   demo, recipe, render, report, verify\n"
+        f"  allowed   {', '.join(COMMANDS)}\n"
         "  try       gen render\n",
     )
 

@@ -3,77 +3,133 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 import pytest
 from sklearn.metrics import confusion_matrix
 
 from gen.evaluate.answers import Answers
-from gen.evaluate.curves import find_peak, make_curves, make_point
+from gen.evaluate.curves import find_peak, make_curve
+from gen.evaluate.family import Family
+from gen.evaluate.points import Points
 from gen.evaluate.results import Difference, Point
-from gen.evaluate.tally import Tally
+from gen.evaluate.sheet import Row, Sheet
+from gen.evaluate.tally import tally
 from gen.evaluate.tolerance import tolerance
 from gen.recipe.model import Level, Recipe, Sweep
-from gen.render.plan import Cell, make_plan
+from gen.render.plan import make_plan
 
 EXACT = 1e-12  # straight lines between decimal fractions
+SINGLE = 1e-6  # a sheet holds shares in single precision
 
 
-def test_a_tally_in_blocks_is_the_count_of_the_whole(rng: np.random.Generator) -> None:
+def row_of(said: Any, labels: Any, confidence: Any = None, lost: float = 0.0) -> Row:
+    answered = np.asarray(said, np.int16)
+    sure = None if confidence is None else np.asarray(confidence, np.float32)
+    return Row(answered, answered == labels, sure, sure, sure, lost)
+
+
+def sheet_of(classes: tuple[str, ...], labels: Any, **cells: Any) -> Sheet:
+    """An answer sheet by the answers in each cell, nominal first."""
+    truth = np.asarray(labels, np.intp)
+    sheet = Sheet(list(cells), truth, writers=None, classes=classes)
+    for name, said in cells.items():
+        answers = Answers(np.asarray(said, np.intp), None, None)
+        sheet.fill(name, np.arange(len(truth)), answers, ink_lost=np.zeros(len(truth)))
+    return sheet
+
+
+def points_of(sheet: Sheet, *asked: str) -> Points:
+    family = Family(sheet)
+    for cell in asked:
+        family.ask(cell, sheet.cells[0])
+    family.settle()
+    return Points(sheet, family)
+
+
+def test_a_tally_counts_as_a_confusion_matrix_does(rng: np.random.Generator) -> None:
     labels, said = rng.integers(0, 5, 1000), rng.integers(0, 5, 1000)
-    nominal_right = rng.random(1000) < 0.5
-    confidence, lost = rng.random(1000), rng.random(1000)
-    tally = Tally(5)
-    for part in np.array_split(np.arange(1000), 7):
-        tally.add(
-            Answers(said[part], confidence[part], None),
-            labels[part],
-            ink_lost=lost[part],
-            nominal_right=nominal_right[part],
-        )
+    confidence = rng.random(1000)
+    counts = tally(row_of(said, labels, confidence, 0.25), labels, classes=5)
     right = said == labels
-    assert (tally.n, tally.correct) == (1000, right.sum())
+    assert (counts.n, counts.correct, counts.ink_lost) == (1000, right.sum(), 0.25)
     # scikit-learn's confusion matrix as the outside count
-    np.testing.assert_array_equal(tally.confusion, confusion_matrix(labels, said))
-    np.testing.assert_array_equal(tally.class_counts, np.bincount(labels))
-    np.testing.assert_array_equal(tally.class_correct, np.bincount(labels[right]))
-    assert tally.only_nominal == (nominal_right & ~right).sum()
-    assert tally.only_here == (right & ~nominal_right).sum()
-    assert tally.confidence_right == pytest.approx(confidence[right].sum())
-    assert tally.confidence_wrong == pytest.approx(confidence[~right].sum())
-    assert tally.ink_lost == pytest.approx(lost.sum())
+    whole = confusion_matrix(labels, said)
+    np.testing.assert_array_equal(counts.confusion, whole)
+    np.testing.assert_array_equal(counts.class_counts, np.bincount(labels))
+    np.testing.assert_array_equal(counts.class_correct, np.bincount(labels[right]))
+    assert counts.confidence_right == pytest.approx(confidence[right].mean(), rel=SINGLE)
+    assert counts.confidence_wrong == pytest.approx(confidence[~right].mean(), rel=SINGLE)
+    for true, answered, times in counts.misread:
+        assert true != answered
+        assert times == whole[true, answered]
+    assert sum(times for *_, times in counts.misread) == (~right).sum()
+
+
+def test_a_sheet_filled_in_blocks_is_the_sheet_filled_at_once(rng: np.random.Generator) -> None:
+    labels = rng.integers(0, 3, 100)
+    given = rng.dirichlet(np.ones(3), 100)
+    said, lost = given.argmax(axis=1), rng.random(100)
+    sheets = []
+    for pieces in (1, 7):
+        sheet = Sheet(["nominal"], labels, writers=None, classes=("a", "b", "c"))
+        for part in np.array_split(np.arange(100), pieces):
+            answers = Answers(said[part], given[part].max(axis=1), given[part])
+            sheet.fill("nominal", part, answers, ink_lost=lost[part])
+        sheet.leave_out(np.array([3, 50]))
+        sheets.append(sheet.row("nominal"))
+    first, second = sheets
+    np.testing.assert_array_equal(first.answered, second.answered)
+    np.testing.assert_array_equal(first.squared, second.squared)
+    kept = np.delete(np.arange(100), [3, 50])
+    truth = np.eye(3)[labels]
+    np.testing.assert_allclose(
+        first.squared, ((given - truth) ** 2).sum(axis=1)[kept], rtol=SINGLE, atol=SINGLE
+    )
+    np.testing.assert_allclose(first.true_share, given[kept, labels[kept]], rtol=SINGLE)
+    assert first.ink_lost == pytest.approx(lost.sum() / 98)
 
 
 def test_a_point_carries_means_and_leaves_out_classes_without_glyphs() -> None:
-    tally = Tally(3)
-    answers = Answers(np.array([0, 0, 2, 2]), np.array([0.9, 0.7, 0.6, 0.8]), None)
-    tally.add(answers, np.array([0, 0, 0, 2]), ink_lost=np.array([0.0, 0.5, 0.5, 0.0]))
-    point = make_point(Cell("here"), tally, None, ("a", "b", "c"))
+    labels = np.array([0, 0, 0, 2])
+    sheet = Sheet(["nominal"], labels, writers=None, classes=("a", "b", "c"))
+    given = np.array([[0.9, 0.1, 0], [0.7, 0.3, 0], [0.4, 0, 0.6], [0.2, 0, 0.8]])
+    answers = Answers(given.argmax(axis=1), given.max(axis=1), given)
+    sheet.fill("nominal", np.arange(4), answers, ink_lost=np.array([0.0, 0.5, 0.5, 0.0]))
+    point = points_of(sheet).point("nominal")
     assert (point.accuracy.correct, point.accuracy.n) == (3, 4)
     assert [(one.name, one.accuracy.value) for one in point.per_class] == [("a", 2 / 3), ("c", 1)]
-    assert point.confidence_right == pytest.approx(0.8)
-    assert point.confidence_wrong == pytest.approx(0.6)
+    assert point.confidence_right == pytest.approx(0.8, rel=SINGLE)
+    assert point.confidence_wrong == pytest.approx(0.6, rel=SINGLE)
     assert point.ink_lost == 0.25
     assert point.difference is None
+    assert point.misread == ((0, 2, 1),)
+    assert point.calibration is not None
 
 
 def test_labels_alone_give_no_confidence() -> None:
-    tally = Tally(2)
-    tally.add(Answers(np.array([0, 1]), None, None), np.array([0, 0]), ink_lost=np.zeros(2))
-    point = make_point(Cell("here"), tally, None, ("a", "b"))
+    point = points_of(sheet_of(("a", "b"), [0, 0], nominal=[0, 1])).point("nominal")
     assert point.confidence_right is None
     assert point.confidence_wrong is None
+    assert point.calibration is None
+
+
+def test_the_interval_is_the_one_that_was_asked_for() -> None:
+    sheet = sheet_of(("a",), np.zeros(20, int), nominal=np.zeros(20, int))
+    family = Family(sheet)
+    share = Points(sheet, family, "clopper-pearson").point("nominal").accuracy
+    # 1 - 0.025^(1/20) below: Newcombe, Statist. Med. 17 (1998) 857-872, table I, 0 of 20
+    assert (share.low, share.high) == (pytest.approx(1 - 0.1684, abs=5e-5), 1.0)
+    assert share.method == "Clopper-Pearson"
 
 
 def test_a_difference_is_that_of_the_fourfold_table() -> None:
     # Agresti (1990) p. 350: 794 right at both, 150 at the level only, 86 at nominal only.
     here = np.repeat([1, 1, 0, 0], [794, 150, 86, 570])
     before = np.repeat([1, 0, 1, 0], [794, 150, 86, 570])
-    labels, zeros = np.ones(1600, np.intp), np.zeros(1600)
-    nominal, level = Tally(2), Tally(2)
-    right = nominal.add(Answers(before, None, None), labels, ink_lost=zeros)
-    level.add(Answers(here, None, None), labels, ink_lost=zeros, nominal_right=right)
-    found = make_point(Cell("x"), level, nominal, ("a", "b")).difference
+    sheet = sheet_of(("a", "b"), np.ones(1600, int), nominal=before, x=here)
+    found = points_of(sheet, "x").point("x").difference
     assert found is not None
     assert (found.only_level, found.only_nominal) == (150, 86)
     assert found.value == pytest.approx(0.04)
@@ -145,11 +201,10 @@ def test_names_give_the_list_of_those_that_hold() -> None:
 
 
 def point(level: Level, correct: int, *, p_holm: float = 1.0, low: float = -1.0) -> Point:
-    tally = Tally(1)
-    tally.n, tally.correct = 100, correct
-    tally.confusion[0, 0] = 100
+    said = np.arange(100) >= correct
+    made = points_of(sheet_of(("a", "b"), np.zeros(100, int), nominal=said)).point("nominal")
     difference = Difference(0.0, low, 1.0, 0, 0, p_holm / 20, p_holm, "")
-    return replace(make_point(Cell("x"), tally, None, ("a",), level=level), difference=difference)
+    return replace(made, level=level, difference=difference)
 
 
 def test_of_equal_peaks_the_one_nearest_nominal_is_taken() -> None:
@@ -173,32 +228,23 @@ def test_a_peak_is_off_nominal_only_when_test_and_interval_agree(
     assert peak.off_nominal is off
 
 
-def test_a_cell_that_two_sweeps_share_counts_as_often_as_it_is_listed() -> None:
-    sweep = Sweep("translation", "px", (0.0, 1.0), (("along", "x"),))
-    plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
-    twice = replace(plan, sweeps=plan.sweeps * 2)
-    labels, zeros = np.zeros(6, np.intp), np.zeros(6)
-    nominal, moved = Tally(2), Tally(2)
-    right = nominal.add(Answers(labels, None, None), labels, ink_lost=zeros)
-    moved.add(Answers(labels + 1, None, None), labels, ink_lost=zeros, nominal_right=right)
-    tallies = dict(zip(plan.cells, (nominal, moved), strict=True))
-    for planned, times in ((plan, 1), (twice, 2)):
-        _, curves = make_curves(planned, tallies, ("a", "b"), floor=0.9)
-        assert len(curves) == times
-        for curve in curves:
-            found = curve.points[1].difference
-            assert found is not None
-            assert found.p_value == 2 / 2**6
-            assert found.p_holm == times * 2 / 2**6
-
-
 def test_a_recipe_of_nominal_levels_only_has_curves_without_differences() -> None:
     sweep = Sweep("translation", "px", (0.0,), (("along", "x"),))
     plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
-    tally = Tally(1)
-    tally.add(Answers(np.zeros(4, np.intp), None, None), np.zeros(4, np.intp), ink_lost=np.zeros(4))
-    baseline, curves = make_curves(plan, {plan.cells[0]: tally}, ("a",), floor=0.9)
-    assert baseline.accuracy.value == 1.0
-    assert curves[0].points[0].difference is None
-    assert curves[0].tolerance.open_low
-    assert curves[0].tolerance.open_high
+    points = points_of(sheet_of(("a",), np.zeros(4, int), nominal=np.zeros(4, int)))
+    curve = make_curve(plan.sweeps[0], points, frame=plan.frame, floor=0.9)
+    assert curve.points[0].accuracy.value == 1.0
+    assert curve.points[0].difference is None
+    assert curve.tolerance.open_low
+    assert curve.tolerance.open_high
+
+
+def test_levels_where_the_model_failed_are_not_in_the_curve() -> None:
+    sweep = Sweep("translation", "px", (0.0, 1.0, 2.0), (("along", "x"),))
+    plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
+    right = np.zeros(4, int)
+    names = [cell.name for cell in plan.cells]
+    sheet = sheet_of(("a",), right, **dict.fromkeys(names, right))
+    sheet.fail(names[1], "the lamp went out")
+    curve = make_curve(plan.sweeps[0], points_of(sheet, names[2]), frame=plan.frame, floor=0.9)
+    assert [point.level for point in curve.points] == [0.0, 2.0]

@@ -79,16 +79,7 @@ def test_the_manifest_has_lengths_as_written_and_in_px(tmp_path: Path) -> None:
     assert manifest["recipe"]["lengths"] == {"scan_dpi": 254.0}
 
 
-def test_grids_and_blends_are_told_of_where_only_sweeps_count() -> None:
-    plan = make_plan(parse_recipe(MM + GRID + BLEND), FRAME)
-    alone = plan.sweeps_alone()
-    assert alone.left_out == ("1 grid and 1 blend: rendered by gen render, not scored",)
-    assert alone.cells == make_plan(parse_recipe(MM), FRAME).cells
-    assert len(plan.cells) == len(alone.cells) + 3 + 2
-    assert make_plan(parse_recipe(MM), FRAME).sweeps_alone().left_out == ()
-
-
-def test_a_recipe_with_grids_and_blends_is_scored_by_its_sweeps() -> None:
+def test_lengths_on_paper_are_told_in_px_where_causes_need_them() -> None:
     glyphs = blobs(12)
 
     def always_first(pictures: np.ndarray) -> np.ndarray:
@@ -96,7 +87,6 @@ def test_a_recipe_with_grids_and_blends_is_scored_by_its_sweeps() -> None:
 
     found = evaluate(always_first, parse_recipe(MM + GRID + BLEND), glyphs)
     assert len(found.curves) == 1
-    assert "1 grid and 1 blend: rendered by gen render, not scored" in found.left_out
     curve = found.curves[0]
     assert (curve.unit, curve.px_per_unit) == ("mm", 10.0)
     # A decoder's bytes are px: the cause speaks of 2 px, which -0.2 mm are.

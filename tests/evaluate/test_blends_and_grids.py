@@ -1,0 +1,122 @@
+"""Grids as maps and blends as forecasts, of readers whose truth was planted."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+import pytest
+
+from gen import parse_recipe
+from gen.evaluate.score import evaluate, score
+from gen.glyphs.base import RasterGlyphs
+
+Bars = Callable[..., RasterGlyphs]
+
+GRID = """
+title = "Both ways"
+[[grid]]
+[grid.down]
+perturbation = "translation"
+along = "y"
+unit = "px"
+levels = [-1, 0, 1]
+[grid.across]
+perturbation = "translation"
+along = "x"
+unit = "px"
+levels = [0, 2]
+"""
+
+BLEND = """
+title = "What the shed does"
+[[blend]]
+title = "A season"
+draws = {draws}
+[[blend.part]]
+perturbation = "translation"
+along = "x"
+unit = "px"
+discrete = {{values = [0, 3], weights = [3, 1]}}
+[[blend.part]]
+perturbation = "translation"
+along = "y"
+unit = "px"
+discrete = {{values = [0, 4], weights = [4, 1]}}
+[[blend.part]]
+perturbation = "ink-polarity"
+unit = "times"
+discrete = {{values = [0, 1], weights = [99, 1]}}
+"""
+
+
+def reads_where_it_was_taught(x: Any) -> Any:
+    """Right unless the bar has left its two columns, or its five rows by more than two."""
+    stands = np.stack([x[:, 2:7, 8 * k + 3 : 8 * k + 5] for k in range(3)], axis=1)
+    ink = stands.sum(axis=(2, 3))
+    return np.where(ink.max(axis=1) > 4.0, ink.argmax(axis=1), 0)
+
+
+def test_a_grid_is_a_map_with_a_point_for_each_pair(bars: Bars) -> None:
+    found = evaluate(reads_where_it_was_taught, parse_recipe(GRID), bars(90))
+    (grid,) = found.grids
+    assert (grid.down.levels, grid.across.levels) == ((-1.0, 0.0, 1.0), (0.0, 2.0))
+    accuracies = [[p.accuracy.value for p in row if p is not None] for row in grid.points]
+    assert accuracies == [[1.0, pytest.approx(1 / 3)]] * 3
+    assert grid.points[1][0] is not None
+    assert grid.points[1][0].difference is None, "that is nominal itself"
+    corner = grid.points[0][1]
+    assert corner is not None
+    assert corner.difference is not None
+    # Holm over the five cells that aren't nominal; three of them are equally clear.
+    assert corner.difference.p_holm == pytest.approx(5 * corner.difference.p_value)
+
+
+def test_a_blend_is_one_forecast_whose_loss_is_split(bars: Bars) -> None:
+    glyphs = bars(3000)
+    found = evaluate(reads_where_it_was_taught, parse_recipe(BLEND.format(draws=1)), glyphs)
+    (forecast,) = found.blends
+    # Two thirds of the glyphs are of a class that is lost by a move: 1/4 are moved along x, and
+    # 1/5 along y.
+    lost = 2 / 3 * (1 - 0.75 * 0.8 * 0.99)
+    assert forecast.accuracy.value == pytest.approx(1 - lost, abs=0.03)
+    assert forecast.accuracy.low < 1 - lost < forecast.accuracy.high
+    assert forecast.accuracy.method == "Wilson score"
+    along_x, along_y, polarity = forecast.parts
+    assert along_x.alone.value == pytest.approx(-2 / 3 / 4, abs=0.03)
+    assert along_y.alone.value == pytest.approx(-2 / 3 / 5, abs=0.03)
+    assert along_x.share is not None
+    assert along_y.share is not None
+    assert polarity.share is not None
+    assert along_x.share > along_y.share > polarity.share
+    # What three or more parts do together belongs to none of them: here next to nothing.
+    assert along_x.share + along_y.share + polarity.share == pytest.approx(1, abs=0.02)
+    # Without a part, glyphs that it alone has spoilt are read again.
+    assert along_x.without.value < 0
+
+
+def test_the_parts_of_a_blend_draw_alone_what_they_draw_together(bars: Bars) -> None:
+    glyphs = bars(400)
+    scored = score(reads_where_it_was_taught, parse_recipe(BLEND.format(draws=1)), glyphs)
+    sheet = scored.sheet
+    whole = sheet.right(["blend-01-draw-1"])[0]
+    alone = sheet.right([f"blend-01-draw-1-part-{k}-alone" for k in (1, 2)])
+    # A glyph whose moves are harmless one by one and whose ink is as it was is read in the blend.
+    assert whole[alone.all(axis=0) & sheet.right(["blend-01-draw-1-part-3-alone"])[0]].all()
+
+
+def test_more_draws_narrow_the_interval_and_are_resampled_by_glyph(bars: Bars) -> None:
+    glyphs = bars(600)
+    few, many = (
+        evaluate(reads_where_it_was_taught, parse_recipe(BLEND.format(draws=draws)), glyphs)
+        .blends[0]
+        .accuracy
+        for draws in (1, 8)
+    )
+    assert (few.n, many.n) == (600, 4800)
+    assert many.method.startswith("bootstrap percentile")
+    assert many.high - many.low < few.high - few.low
+    # Draws of one glyph hang together, so eight are worth less than eight times the glyphs.
+    as_if_apart = 2 * 1.96 * np.sqrt(many.value * (1 - many.value) / many.n)
+    assert many.high - many.low > 1.2 * as_if_apart
