@@ -6,6 +6,7 @@ down; an angle is anticlockwise as seen on the screen.
 
 from __future__ import annotations
 
+import math
 from typing import ClassVar
 
 from gen.core.exact import cos_sin_deg, tan_deg
@@ -154,6 +155,42 @@ class Scale(Perturbation):
         return "scale" + (" about the mark" if options.get("about") == "mark" else "")
 
 
+class Aspect(Perturbation):
+    """The mark is wider or taller than it was: a resize that forgot its proportions."""
+
+    entry: ClassVar[Entry] = Entry(
+        name="aspect",
+        station="pose",
+        meaning="width over height, times this (over 1 is wider); the area stays",
+        units=(Unit("ratio", nominal=1.0, low=0.25, high=4.0),),
+        options=(ABOUT,),
+    )
+
+    def effect(
+        self, level: Level, *, unit: str, options: dict[str, Level | None], frame: tuple[int, int]
+    ) -> Effect:
+        """Stretched along x by the root of the ratio, and along y by one over it."""
+        del unit, frame
+        across = math.sqrt(float(level))
+        return Linear(
+            matrix=((1.0 / across, 0.0), (0.0, across)), about=str(options.get("about", "frame"))
+        )
+
+    def cause(self, level: Level, *, unit: str, options: dict[str, Level | None]) -> str:
+        """A resize to a square, on one side only."""
+        del unit, options
+        ratio = float(level)
+        return (
+            f"marks made {'wider' if ratio > 1 else 'taller'}, {ratio:g} times the width over "
+            "height, suit it better, as they do when crops of any shape were resized to a "
+            "square on one side only"
+        )
+
+    def title(self, options: dict[str, Level | None]) -> str:
+        """With what it is about, when that isn't the frame's centre."""
+        return "aspect" + (" about the mark" if options.get("about") == "mark" else "")
+
+
 class Slant(Perturbation):
     """The hand leans: uprights lean over, lines along x stay along x."""
 
@@ -190,7 +227,7 @@ class Slant(Perturbation):
         return "slant" + (" about the mark" if options.get("about") == "mark" else "")
 
 
-PERTURBATIONS = (Placement(), Scale(), Slant(), Rotation(), Translation())
+PERTURBATIONS = (Placement(), Scale(), Aspect(), Slant(), Rotation(), Translation())
 """In the order in which they happen when several do: a mark is laid by its rule and sized,
 it leans as its writer's hand does, the sheet comes in turned, and is moved. A slant before
 a turn leans towards the line of writing, wherever that then points."""
