@@ -1,0 +1,229 @@
+"""Why does a model fail on these glyphs, and what gives accuracy back?"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from gen.core.errors import GlyphError
+from gen.diagnose import labels as of_labels
+from gen.diagnose.families import Family, families, readings, switches
+from gen.diagnose.judge import Ranked, rank
+from gen.diagnose.operations import READING, Chain
+from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
+from gen.diagnose.search import Fit, Search, halves
+from gen.diagnose.words import title, told
+from gen.diagnose.workbench import Workbench
+from gen.evaluate.intervals import interval_of
+from gen.evaluate.model import wrap_model
+from gen.evaluate.results import Proportion
+from gen.glyphs.base import Glyphs, Pixels
+
+FEWEST = 20
+"""With fewer glyphs nothing is said."""
+MOST = 600
+"""Of more glyphs so many are looked at, spread over the set: enough to be sure of any fault."""
+FEWEST_LOOK = 64
+_SHOWN = 5  # remedies that are told
+_HELPLESS = 0.02  # a remedy that gives back less is ruled out in so many words
+
+
+def diagnose(
+    model: object,
+    glyphs: Glyphs,
+    *,
+    trained_on: Glyphs | None = None,
+    floor: float = 0.9,
+    progress: Callable[[int, int], None] | None = None,
+) -> Diagnosis:
+    """Say why a model fails on some glyphs, and which change gives accuracy back.
+
+    Parameters
+    ----------
+    model
+        What `load_model` gives, or any function or object that answers for pictures.
+    glyphs
+        Labelled glyphs that the model should read: 50 to 300 of a person's own drawings.
+    trained_on
+        Some of the glyphs that it was trained on, in the same frame.
+    floor
+        The accuracy from which on nothing is called wrong.
+    progress
+        Called with (families tried, families in all).
+
+    Returns
+    -------
+    Diagnosis
+
+    Raises
+    ------
+    ModelError
+        If the model fails on the glyphs as they are.
+    GlyphError
+        If there are no glyphs, or the training glyphs have another frame.
+
+    Examples
+    --------
+    A reader of two bars, and bars that lie three px further right:
+
+    >>> from gen.glyphs.base import Provenance, RasterGlyphs
+    >>> images = np.zeros((60, 8, 16), np.uint8)
+    >>> images[::2, 2:6, 5] = images[1::2, 2:6, 11] = 255
+    >>> bars = RasterGlyphs(frame=(8, 16), labels=np.arange(60) % 2, classes=("left", "right"),
+    ...     provenance=Provenance("array", "bars", ""), writers=None, images=images)
+    >>> def read(x):
+    ...     return np.where(x[:, :, 8].any(axis=1), 1, np.where(x[:, :, 2].any(axis=1), 0, 1))
+    >>> found = diagnose(read, bars)
+    >>> found.verdict, [(s.perturbation, s.amount) for s in found.remedies[0].steps]
+    ('explained', [('translation', -3.0)])
+    """
+    start = time.perf_counter()
+    images, chosen = _pictures(glyphs)
+    true = glyphs.labels[chosen]
+    asked = wrap_model(model)
+    if asked.look is None or asked.classes != glyphs.classes:
+        few = np.arange(min(FEWEST_LOOK, len(true))) * len(true) // min(FEWEST_LOOK, len(true))
+        asked.first_look(images[few], true[few], glyphs.classes)
+    bench = Workbench(asked, images, true)
+    writers = None if glyphs.writers is None else glyphs.writers[chosen]
+    search = Search(bench, halves(true, writers))
+    baseline = share(int(search.nothing.right.sum()), len(true))
+    told_of = Diagnosis(
+        verdict="too few glyphs",
+        baseline=baseline,
+        remedies=(),
+        says=(),
+        ruled_out=(),
+        tried=0,
+        model=asked.name,
+        glyphs=f"{glyphs.provenance.kind} {glyphs.provenance.name}",
+        floor=floor,
+    )
+    if len(true) < FEWEST:
+        return replace(told_of, says=(_too_few(len(true)),))
+    if baseline.value >= floor:
+        return replace(told_of, verdict="healthy", says=(_healthy(baseline),))
+    expects = asked.expects
+    found = (*families(glyphs.frame), readings(expects.low, expects.top))
+    best = search.search(found, switches(found))
+    trial = bench.trial()
+    others = [
+        of_labels.shifted(trial, true, search.halves),
+        of_labels.reordered(trial, true, search.halves, glyphs.classes),
+    ]
+    ranked = rank(search, best, others)
+    remedies = tuple(_remedy(each, search) for each in ranked[:_SHOWN])
+    return replace(
+        told_of,
+        verdict="explained" if remedies else "unexplained",
+        remedies=remedies,
+        says=_answer(remedies, baseline),
+        ruled_out=_ruled_out(search, others, ranked),
+        tried=bench.asked,
+        seconds=time.perf_counter() - start,
+    )
+
+
+def share(correct: int, n: int) -> Proportion:
+    """A share with Wilson's interval."""
+    function, method = interval_of("wilson")
+    low, high = function(correct, n)
+    return Proportion(correct, n, correct / n, float(low), float(high), method)
+
+
+def _pictures(glyphs: Glyphs) -> tuple[Pixels, np.ndarray[tuple[int], np.dtype[np.intp]]]:
+    """Nominal pictures of the glyphs that have ink, not more than are needed."""
+    from gen.render.pictures import nominal_pictures
+
+    if not len(glyphs):
+        raise GlyphError(glyphs.provenance.name, "there are no glyphs", got="0")
+    count = min(MOST, len(glyphs))
+    chosen = np.arange(count, dtype=np.intp) * len(glyphs) // count
+    images = nominal_pictures(glyphs, indices=chosen)
+    inked = images.any(axis=(1, 2))
+    if not inked.any():
+        raise GlyphError(
+            glyphs.provenance.name,
+            "there is no glyph with ink",
+            got=f"{count} glyphs",
+            hint="is the ink polarity right?",
+        )
+    return images[inked], chosen[inked]
+
+
+def _remedy(ranked: Ranked, search: Search) -> Remedy:
+    fit = ranked.fit
+    words = told(fit.whole)
+    accuracy = share(int(fit.right.sum()), len(fit.right))
+    return Remedy(
+        steps=tuple(
+            RemedyStep(step.perturbation, step.amount, step.unit, step.options)
+            for step in fit.whole
+        ),
+        accuracy=accuracy,
+        gain=accuracy.value - search.nothing.accuracy,
+        p_value=ranked.p_holm,
+        wrong=words.wrong,
+        change=words.change,
+        side=words.side,
+        equally=tuple(title(chain) for chain in ranked.equally),
+    )
+
+
+def _too_few(count: int) -> str:
+    return (
+        f"{count} glyphs are too few to say anything: with {FEWEST} or more there is an answer, "
+        "with 50 to 300 a sure one."
+    )
+
+
+def _healthy(baseline: Proportion) -> str:
+    return (
+        f"Nothing is wrong that these glyphs could show: {baseline.correct} of {baseline.n} are "
+        "read rightly as they are."
+    )
+
+
+def _answer(remedies: Sequence[Remedy], baseline: Proportion) -> tuple[str, ...]:
+    if not remedies:
+        return (
+            "No remedy was found: nothing that was tried gives accuracy back.",
+            "What was tried is listed under what is ruled out; what remains are marks unlike "
+            "those that the model was taught, by other hands or of other classes, or a model "
+            "that knows too little.",
+        )
+    first = remedies[0]
+    out = [
+        first.wrong,
+        f"Mended so, {first.accuracy.correct} of {first.accuracy.n} are read rightly, where "
+        f"{baseline.correct} of {baseline.n} are as they are.",
+        first.change,
+    ]
+    if first.equally:
+        out.insert(1, f"To these pictures the same is done by: {'; '.join(first.equally)}.")
+    return tuple(out)
+
+
+def _ruled_out(search: Search, others: Sequence[Fit], ranked: Sequence[Ranked]) -> tuple[str, ...]:
+    """Families of one step that give next to nothing back."""
+    base = search.nothing.accuracy
+    alone: dict[str, Fit] = {}
+    for fit in (*search.tried, *others):
+        if len(fit.families) == 1:
+            alone.setdefault(fit.families[0].name, fit)
+    helping = {each.fit.families[0].name for each in ranked}
+    return tuple(
+        _family_in_words(fit.families[0], fit.whole)
+        for name, fit in alone.items()
+        if name not in helping and fit.accuracy - base < _HELPLESS
+    )
+
+
+def _family_in_words(family: Family, chain: Chain) -> str:
+    if family.name == READING:
+        return "another value range"
+    del chain
+    return family.name

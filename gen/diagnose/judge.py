@@ -1,0 +1,163 @@
+"""Which of the remedies explains: the simplest of those that can't be told from the best."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
+from gen.diagnose.operations import READING, Chain, Operation
+from gen.diagnose.search import Fit, Search, as_good, paired_p
+from gen.evaluate.multiple import holm
+
+ALPHA = 0.05
+LEAST_GAIN = 0.05
+"""A remedy that gives back less is no explanation."""
+_ALIKE = 0.95
+"""Correlation of pictures from which on two remedies are said to do the same."""
+
+
+AtOdds = Callable[[Chain], float]
+"""How far pictures are from the training pictures after some steps: 0 and more."""
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A remedy with what the test says of it and others that do the same."""
+
+    fit: Fit
+    p_holm: float
+    equally: tuple[Chain, ...] = ()
+
+
+def rank(
+    search: Search, best: Fit, others: Sequence[Fit], *, at_odds: AtOdds | None = None
+) -> list[Ranked]:
+    """Those remedies that surely help, the one that explains first.
+
+    Parameters
+    ----------
+    search
+        All that was tried.
+    best
+        What the search ended with.
+    others
+        Remedies of labels.
+    at_odds
+        Tells how far pictures are from the training pictures; None where those aren't known.
+    """
+    everything = [*search.tried, *others]
+    p_values = holm([paired_p(fit.right, search.nothing.right) for fit in everything])
+    sure = {
+        id(fit): float(p)
+        for fit, p in zip(everything, p_values, strict=True)
+        if p < ALPHA and fit.accuracy - search.nothing.accuracy >= LEAST_GAIN
+    }
+    helping = [fit for fit in everything if id(fit) in sure]
+    if not helping:
+        return []
+    top = max([best, *others], key=lambda fit: float(fit.worth.mean()))
+    if id(top) not in sure:
+        top = max(helping, key=lambda fit: float(fit.worth.mean()))
+    level = [
+        fit
+        for fit in helping
+        if len(fit.families) <= len(top.families) and (fit is top or as_good(fit, top))
+    ]
+    distance: AtOdds = at_odds or (lambda chain: 0.0)
+    level.sort(key=lambda fit: (fit.rank + distance(fit.whole), -float(fit.worth.mean())))
+    lead = _plainer(search, level[0], level)
+    rest = sorted(
+        (fit for fit in helping if fit is not lead and len(fit.families) == 1),
+        key=lambda fit: (not any(fit is one for one in level), -float(fit.worth.mean())),
+    )
+    simple = simplified(search, lead)
+    out = [Ranked(simple, sure[id(lead)], twins(search, simple))]
+    same = set(out[0].equally)
+    for fit in rest:
+        if fit.whole not in same and not _alike(search, fit.whole, simple.whole):
+            out.append(Ranked(simplified(search, fit), sure[id(fit)]))
+    return out
+
+
+def _plainer(search: Search, lead: Fit, level: Sequence[Fit]) -> Fit:
+    """A move, where a slip of rows does no more: a person sees where a mark lies."""
+    if lead.names != ("row slip",) or not twins(search, lead):
+        return lead
+    moves = [fit for fit in level if fit.names == ("translation",)]
+    return moves[0] if moves else lead
+
+
+def simplified(search: Search, fit: Fit) -> Fit:
+    """The same with amounts that are easier to say, where that costs nothing.
+
+    Parts of a px become whole ones, and a move along one axis loses its stray along the
+    other, as long as the pictures are read as well.
+    """
+    chain = fit.whole
+    if any(step.perturbation in {LABEL_SHIFT, CLASS_ORDER, READING} for step in chain):
+        return fit
+    now = search.bench.trial(chain).worth
+    for place, step in enumerate(chain):
+        if step.perturbation != "translation" or isinstance(step.amount, str):
+            continue
+        exact = float(step.amount)
+        whole = sorted((np.floor(exact), np.ceil(exact)), key=abs, reverse=True)
+        for amount in (0.0, *whole):
+            if amount == exact or abs(amount - exact) >= 1.0:
+                continue
+            changed = (replace(step, amount=float(amount)),) if amount else ()
+            other = (*chain[:place], *changed, *chain[place + 1 :])
+            if not other:
+                continue
+            less = now - search.bench.trial(other).worth
+            if less.mean() <= less.std(ddof=1) / np.sqrt(len(less)) + 1e-9:
+                return simplified(search, replace(fit, whole=other))
+    return fit
+
+
+def twins(search: Search, fit: Fit) -> tuple[Chain, ...]:
+    """Other remedies that do the same to these pictures.
+
+    A decoder that begins k bytes late moves every row by k px, and wraps them.
+    """
+    chain = fit.whole
+    names = {step.perturbation for step in chain}
+    out: list[Chain] = []
+    _, _, width = search.bench.images.shape
+    moves = [step for step in chain if step.perturbation == "translation"]
+    along = {dict(step.options).get("along"): step.amount for step in moves}
+    if names == {"translation"}:
+        down, right = (float(along.get(way, 0.0)) for way in "yx")
+        if down == int(down) and right == int(right):
+            slip = int(down) * width + int(right)
+            out.append((Operation("row-slip", float(slip), "bytes"),))
+    if names == {"row-slip"}:
+        slip = int(float(chain[0].amount))
+        down = round(slip / width)
+        ways = ((float(down), "y"), (float(slip - down * width), "x"))
+        out.append(
+            tuple(Operation("translation", a, "px", (("along", way),)) for a, way in ways if a)
+        )
+    return tuple(
+        other
+        for other in out
+        if other and _alike(search, other, chain) and _as_many(search, other, chain)
+    )
+
+
+def _alike(search: Search, one: Chain, other: Chain) -> bool:
+    """Whether two remedies leave nearly the same pictures."""
+    if any(s.perturbation in {LABEL_SHIFT, CLASS_ORDER, READING} for s in (*one, *other)):
+        return False
+    first, second = (search.bench.pictures(chain).astype(float).ravel() for chain in (one, other))
+    first, second = first - first.mean(), second - second.mean()
+    size = np.sqrt((first @ first) * (second @ second))
+    return bool(size > 0 and first @ second / size > _ALIKE)
+
+
+def _as_many(search: Search, one: Chain, other: Chain) -> bool:
+    less = search.bench.trial(other).worth - search.bench.trial(one).worth
+    return bool(less.mean() <= 2 * less.std(ddof=1) / np.sqrt(len(less)) + 1e-9)

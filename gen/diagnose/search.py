@@ -1,0 +1,235 @@
+"""The search for remedies, which must not cheat.
+
+Glyphs are parted into two halves. Whatever has an amount is fitted on one half and judged
+on the other, both ways round, so that every glyph is judged once by a remedy that was
+chosen without it (cross-fitting).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from gen.diagnose.families import Amounts, Family
+from gen.diagnose.operations import Chain
+from gen.diagnose.workbench import Workbench
+from gen.evaluate.paired import mcnemar_exact
+
+Mask = NDArray[np.bool_]
+Real = NDArray[np.float64]
+
+_BEAM = 5
+"""Remedies of one step that are tried with a second; three with a third."""
+_WORTH_A_STEP = 0.03
+_SURE_OF_A_STEP = 0.01
+_NEAR_NOMINAL = 1e-6
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A remedy of one family or more, its amounts fitted.
+
+    Attributes
+    ----------
+    families
+        In the order in which they are done.
+    first, second, whole
+        The steps fitted on the first half, on the second, and on all glyphs.
+    right
+        ndarray of shape (n,), bool: each glyph judged by the half that it isn't in.
+    worth
+        ndarray of shape (n,), float64: the same, with how surely.
+    """
+
+    families: tuple[Family, ...]
+    first: Chain
+    second: Chain
+    whole: Chain
+    right: Mask
+    worth: Real
+
+    @property
+    def rank(self) -> int:
+        """How much it takes for granted, over all its families."""
+        return sum(family.rank for family in self.families)
+
+    @cached_property
+    def accuracy(self) -> float:
+        """Share of the glyphs that is read rightly."""
+        return float(self.right.mean())
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Names of its families."""
+        return tuple(family.name for family in self.families)
+
+
+class Search:
+    """Fits families on halves of the glyphs.
+
+    Parameters
+    ----------
+    bench
+        Pictures and model.
+    halves
+        ndarray of shape (n,), bool: which glyphs are in the first half.
+    """
+
+    def __init__(self, bench: Workbench, halves: Mask) -> None:
+        self.bench = bench
+        self.halves = halves
+        self.tried: list[Fit] = []
+
+    @cached_property
+    def nothing(self) -> Fit:
+        """No remedy at all."""
+        trial = self.bench.trial()
+        return Fit((), (), (), (), trial.right, trial.worth)
+
+    def fit(self, base: Fit, family: Family) -> Fit:
+        """Put a family after a remedy, its amounts fitted on each half and on all."""
+        everyone = np.ones(len(self.halves), np.bool_)
+        chains = [
+            self._best(start, family, which)
+            for start, which in (
+                (base.first, self.halves),
+                (base.second, ~self.halves),
+                (base.whole, everyone),
+            )
+        ]
+        # The first half is judged by what was fitted on the second.
+        on_first, on_second = (self.bench.trial(chain) for chain in (chains[1], chains[0]))
+        fit = Fit(
+            (*base.families, family),
+            chains[0],
+            chains[1],
+            chains[2],
+            np.where(self.halves, on_first.right, on_second.right),
+            np.where(self.halves, on_first.worth, on_second.worth),
+        )
+        self.tried.append(fit)
+        return fit
+
+    def singles(self, found: Iterable[Family]) -> list[Fit]:
+        """Every family alone, the best first."""
+        return _sorted(self.fit(self.nothing, family) for family in found)
+
+    def longer(
+        self, found: Sequence[Family], starts: Sequence[Fit], best: Fit
+    ) -> tuple[Fit, list[Fit]]:
+        """Every family after each of some remedies.
+
+        Returns
+        -------
+        (best, all of them)
+            The best of them if it is surely better than the best so far, else that.
+        """
+        fits = _sorted(
+            self.fit(start, family)
+            for start in starts
+            for family in found
+            if family.name not in start.names
+        )
+        better = [fit for fit in fits if surely_better(fit, best)]
+        return (better[0] if better else best), fits
+
+    def search(self, found: Sequence[Family], switches: Sequence[Family], most: int = 3) -> Fit:
+        """The best remedy: of one step, and of more only where they are surely better.
+
+        Parameters
+        ----------
+        found
+            The families.
+        switches
+            Those of which two may be needed at once.
+        most
+            The most families in a chain.
+        """
+        singles = self.singles(found)
+        best = singles[0]
+        thrown = [fit for fit in singles if fit.families[0] in switches]
+        best, fits = self.longer(switches, thrown, best)
+        beam = _sorted([*singles[:_BEAM], *fits[:2], best])[: _BEAM + 1]
+        if best.accuracy < _GOOD_ENOUGH and most > 1:
+            starts = [fit for fit in beam if len(fit.families) < most]
+            best, fits = self.longer(found, starts, best)
+            if len(best.families) == 2 and best.accuracy < _GOOD_ENOUGH and most > 2:
+                best, _ = self.longer(found, _sorted([best, *fits])[:3], best)
+        return best
+
+    def _best(self, start: Chain, family: Family, which: Mask) -> Chain:
+        """The best amounts on some glyphs, from coarse to fine."""
+        scores: dict[Amounts, float] = {}
+
+        def score(amounts: Amounts) -> float:
+            if amounts not in scores:
+                trial = self.bench.trial((*start, *family.make(amounts)))
+                # Of equals the one that changes least.
+                far = sum(abs(a) for a in amounts if not isinstance(a, str))
+                scores[amounts] = float(trial.worth[which].mean()) - _NEAR_NOMINAL * far
+            return scores[amounts]
+
+        best = max(family.coarse, key=score)
+        for step in family.steps:
+            best = max([best, *family.near(best, step)], key=score)
+        return (*start, *family.make(best))
+
+
+_GOOD_ENOUGH = 0.97
+
+
+def surely_better(fit: Fit, than: Fit) -> bool:
+    """Whether a remedy reads more glyphs than another, by enough and not by chance.
+
+    McNemar's exact test on the same glyphs, at 1 %.
+    """
+    gain = fit.accuracy - than.accuracy
+    return gain >= _WORTH_A_STEP and paired_p(fit.right, than.right) < _SURE_OF_A_STEP
+
+
+def paired_p(here: Mask, before: Mask) -> float:
+    """McNemar's exact p-value of two remedies on the same glyphs."""
+    return float(mcnemar_exact(np.sum(here & ~before), np.sum(before & ~here)))
+
+
+def as_good(fit: Fit, best: Fit) -> bool:
+    """Whether a remedy can't be told from the best: the paired mean of worth within 2 errors."""
+    less = best.worth - fit.worth
+    error = less.std(ddof=1) / np.sqrt(len(less)) if len(less) > 1 else 0.0
+    return bool(less.mean() <= 2 * error + 1e-9)
+
+
+def _sorted(fits: Iterable[Fit]) -> list[Fit]:
+    return sorted(fits, key=lambda fit: (-float(fit.worth.mean()), fit.rank))
+
+
+def halves(labels: NDArray[np.intp], writers: NDArray[np.intp] | None) -> Mask:
+    """Part glyphs into two halves: within each class every second one, or whole writers.
+
+    Parameters
+    ----------
+    labels
+        ndarray of shape (n,).
+    writers
+        ndarray of shape (n,) or None. Of four writers or more each is in one half only.
+
+    Returns
+    -------
+    ndarray of shape (n,), bool: the first half.
+    """
+    first = np.zeros(len(labels), np.bool_)
+    if writers is not None and len(names := np.unique(writers)) >= _WRITERS:
+        return np.isin(writers, names[::2])
+    turn = 0
+    for label in np.unique(labels):
+        places = np.flatnonzero(labels == label)
+        first[places[turn::2]] = True
+        turn = (turn + len(places)) % 2
+    return first
+
+
+_WRITERS = 4
