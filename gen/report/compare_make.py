@@ -71,7 +71,9 @@ class Comparison:
             "Differences": f"95 % interval, {NEWCOMBE}",
             "Tests": "McNemar, exact, two-sided, one for each pair of models and cell; "
             f"{count(compared.tests)} in all, corrected together by Holm",
-            "Means": f"95 % interval, {means[0]}" if means else "",
+            "Means": f"95 % interval each, {means[0]}; not corrected for their number"
+            if means
+            else "",
         }
 
     @property

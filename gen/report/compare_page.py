@@ -10,10 +10,18 @@ from importlib import resources
 from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
-from gen.report.compare_chart import KEYS, chart, sample
+from gen.report.compare_chart import KEYS, chart, framed, sample
 from gen.report.compare_words import CAREFUL, between, mean_words
 from gen.report.markup import Markup, esc, table
-from gen.report.words import amount, count, interval_words, kept_together, measured, points
+from gen.report.words import (
+    amount,
+    axis_words,
+    count,
+    interval_words,
+    kept_together,
+    measured,
+    points,
+)
 
 if TYPE_CHECKING:
     from gen.report.compare_make import Comparison
@@ -97,7 +105,7 @@ def _glance(comparison: Comparison) -> str:
     compared = comparison.compared
     rows = []
     for at, sweep in enumerate(compared.sweeps):
-        leads = "nobody" if sweep.leader is None else comparison.names[sweep.leader]
+        leads = "nobody" if sweep.leader is None else KEYS[sweep.leader]
         row = [
             Markup(f'<a href="#sweep-{at + 1}">{esc(sweep.of.side.title)}</a>'),
             leads,
@@ -113,8 +121,12 @@ def _glance(comparison: Comparison) -> str:
     hint = (
         "A model leads where it is better than each other one at some level, by a test corrected "
         f"for all {count(compared.tests)} made here, and worse than none at any. Means are over "
-        "the levels of a sweep, nominal among them"
-        + ("; intervals are 95 %, by bootstrap." if compared.models == 2 else ".")
+        "the levels of a sweep but nominal"
+        + (
+            "; their intervals are 95 % each, by bootstrap, not corrected for how many there are."
+            if compared.models == 2
+            else "."
+        )
     )
     return (
         '<section id="glance" class="glance" aria-labelledby="glance-h">'
@@ -126,7 +138,9 @@ def _glance(comparison: Comparison) -> str:
 
 def _means(sweep: ComparedSweep, models: int) -> list[str]:
     return (
-        ["" for _ in range(models)] if sweep.means is None else [measured(m) for m in sweep.means]
+        ["" for _ in range(models)]
+        if sweep.means is None
+        else [kept_together(measured(m)) for m in sweep.means]
     )
 
 
@@ -146,13 +160,12 @@ def _sweep(comparison: Comparison, at: int) -> str:
         f"{_text(mean_words(pair.mean))}.</p>"
         for pair in sweep.pairs
     )
-    unit = f"in {side.unit}; " if side.unit and side.unit != "times" else ""
     return (
         f'<article class="sweep" id="{ident}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(side.title)}</h3>'
-        f"<p>{esc(unit)}{len(side.levels)} levels</p></header>"
+        f"<p>{esc(axis_words(framed(sweep)))}</p></header>"
         f'<div class="body"><figure>{chart(compared, sweep, names, ident=ident)}</figure>'
-        f'<div class="side"><dl>{legend}</dl>{notes}</div></div>'
+        f'<div class="side"><dl class="who">{legend}</dl>{notes}</div></div>'
         f"<details><summary>Figures of this sweep</summary>{_figures(comparison, sweep, ident)}"
         "</details></article>"
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import combinations
@@ -49,9 +50,13 @@ def verdict(compared: Compared, names: Sequence[str]) -> str:
     if compared.models == 2:
         return _of_two(found, compared.tests, names)
     best = _best(compared)
-    return (
-        f"None of the {compared.models} reads best" if best is None else f"{names[best]} reads best"
-    )
+    if best is not None:
+        return f"{names[best]} reads best"
+    leads = Counter(sweep.leader for sweep in compared.sweeps if sweep.leader is not None)
+    for one, times in leads.most_common(1):
+        if times >= MOST * len(compared.sweeps):
+            return f"{names[one]} leads in {times} of {len(compared.sweeps)} sweeps"
+    return f"None of the {compared.models} models reads best"
 
 
 def _of_two(found: Sequence[int], tests: int, names: Sequence[str]) -> str:
@@ -89,7 +94,7 @@ def findings(compared: Compared, names: Sequence[str], notes: Sequence[str]) -> 
         careful.append(Said(CAREFUL, says))
     return (
         *_leading(compared, names),
-        *(Said(PAIR, _pair_says(compared, names, p), _pair_measured(compared, p)) for p in pairs),
+        *(said for pair in pairs for said in _pair(compared, names, pair)),
         *careful,
     )
 
@@ -170,7 +175,7 @@ def p_words(p: float) -> str:
 def between(over: PairOverSweep, side: Side, names: Sequence[str]) -> str:
     """A pair over one sweep: where which is better."""
     told = [
-        f"{names[one]} {where_words(side, better)}".rstrip()
+        f"{names[one]} is better {where_words(side, better)}".rstrip()
         for one, better in ((over.first, over.first_better), (over.second, over.second_better))
         if better
     ]
@@ -208,13 +213,21 @@ def _all(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDiffe
     ]
 
 
-def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> str:
+def _pair(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[Said]:
+    """What is said of two models; when there are no others, a finding a sentence."""
+    says = _pair_says(compared, names, pair)
+    if compared.models > 2:
+        says = [" ".join(says)]
+    return [Said(PAIR, says[0], _pair_measured(compared, pair)), *(Said(PAIR, s) for s in says[1:])]
+
+
+def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[str]:
     tests = dict(_all(compared, pair))
     if not tests:
-        return f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
+        return [f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."]
     if all(winner(difference) is None for difference in tests.values()):
         where = "at nominal or in any sweep" if compared.sweeps else "at nominal"
-        return f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
+        return [f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."]
     nominal = tests.get(compared.cells[0].cell)
     told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
     at_nominal = None if nominal is None else winner(nominal)
@@ -243,7 +256,7 @@ def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) 
     sentences += _grids_say(compared, names, pair)
     if quiet:
         sentences.append(f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.")
-    return " ".join(sentences)
+    return sentences
 
 
 def _grids_say(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[str]:
