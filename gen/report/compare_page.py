@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
 from gen.report.compare_chart import KEYS, chart, framed, sample
-from gen.report.compare_words import CAREFUL, between, mean_words
+from gen.report.compare_words import CAREFUL, MOST_PAIRS, Said, between, mean_words, split
 from gen.report.markup import Markup, esc, table
 from gen.report.words import (
     amount,
@@ -70,8 +70,16 @@ def as_html(comparison: Comparison) -> str:
 
 
 def _findings(comparison: Comparison) -> str:
+    first, later = split(comparison.findings)
+    more = ""
+    if later:
+        more = f"<details><summary>{len(later)} more pairs</summary>{_listed(later)}</details>"
+    return _listed(first) + more
+
+
+def _listed(found: Sequence[Said]) -> str:
     items = []
-    for said in comparison.findings:
+    for said in found:
         kind = ' class="careful"' if said.kind == CAREFUL else ""
         under = f'<p class="measured">{_text(said.measured)}</p>' if said.measured else ""
         items.append(f'<li{kind}><p class="says">{_text(said.says)}</p>{under}</li>')
@@ -160,6 +168,8 @@ def _sweep(comparison: Comparison, at: int) -> str:
         f"{_text(mean_words(pair.mean))}.</p>"
         for pair in sweep.pairs
     )
+    if len(sweep.pairs) > MOST_PAIRS:
+        notes = f"<details><summary>All {len(sweep.pairs)} pairs</summary>{notes}</details>"
     return (
         f'<article class="sweep" id="{ident}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(side.title)}</h3>'

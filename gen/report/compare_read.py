@@ -117,8 +117,7 @@ def _short(model: str) -> str:
 
 def _of_report(report: Report) -> Scored:
     made = report.evaluation
-    sheet = getattr(report, "sheet", None)
-    if sheet is None:
+    if report.sheet is None:
         raise InkdriftError(
             _short(made.model),
             "this report holds no answers of single glyphs, so nothing can be paired",
@@ -129,7 +128,7 @@ def _of_report(report: Report) -> Scored:
         model=made.model,
         report="",
         answered=Answered.of(
-            sheet, glyphs_digest=made.glyphs_digest, recipe_digest=made.recipe_digest
+            report.sheet, glyphs_digest=made.glyphs_digest, recipe_digest=made.recipe_digest
         ),
         sweeps=tuple(
             SweepOfCells(

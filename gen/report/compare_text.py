@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from gen.report.compare_chart import KEYS
-from gen.report.compare_words import mean_words
+from gen.report.compare_words import mean_words, split
 from gen.report.words import count, interval_words, kept_together, measured
 
 if TYPE_CHECKING:
@@ -27,11 +27,14 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
     """
     width = max(width, NARROWEST)
     lines = [*_wrapped(comparison.verdict, width, "", ""), ""]
-    for number, said in enumerate(comparison.findings, 1):
+    told_now, later = split(comparison.findings)
+    for number, said in enumerate(told_now, 1):
         first = f"{number}. "
         lines += _wrapped(said.says, width, first, " " * len(first))
         if said.measured:
             lines += _wrapped(said.measured, width, " " * len(first), " " * len(first))
+    if later:
+        lines.append(f"   {len(later)} more pairs are in compare.html")
     lines.append("")
     first_model = comparison.models[0]
     nominal = comparison.compared.cells[0].accuracies

@@ -28,6 +28,9 @@ FEW = 30
 MOST_SWEEPS = 6
 STRETCHES = 2
 
+MOST_PAIRS = 6
+"""Pairs told in full at once; further ones are folded away or counted."""
+
 PAIR, BEST, CAREFUL = "pair", "best of all", "careful"
 
 
@@ -97,6 +100,13 @@ def findings(compared: Compared, names: Sequence[str], notes: Sequence[str]) -> 
         *(said for pair in pairs for said in _pair(compared, names, pair)),
         *careful,
     )
+
+
+def split(found: Sequence[Said]) -> tuple[list[Said], list[Said]]:
+    """Findings to tell at once, and the pairs beyond the first few."""
+    pairs = [said for said in found if said.kind == PAIR]
+    later = pairs[MOST_PAIRS:]
+    return [said for said in found if said not in later], later
 
 
 def where_words(side: Side, better: Sequence[Level], *, most: int | None = None) -> str:

@@ -163,3 +163,19 @@ def test_a_notebook_shows_the_page_in_a_frame_of_its_own(tmp_path: Path) -> None
     shown = three(tmp_path, (HOSTILE, "new", "other"))._repr_html_()
     assert shown.startswith('<iframe title="Inkdrift comparison" sandbox=""')
     assert "<script" not in shown
+
+
+def test_of_many_models_the_first_pairs_are_told_and_the_others_folded_away(tmp_path: Path) -> None:
+    folders = [
+        report_folder(tmp_path / str(at), reads(b2=0.9 - 0.1 * at), name=f"m{at}")
+        for at in range(5)
+    ]
+    made = compare_reports(folders)
+    pairs = [said.says for said in made.findings if said.kind == "pair"]
+    assert len(pairs) == 10
+    page = Page(made.as_html()).text
+    folded = page.index("4 more pairs")
+    assert [page.index(says) < folded for says in pairs] == [True] * 6 + [False] * 4
+    assert "   4 more pairs are in compare.html\n" in made.as_text()
+    assert made.as_text(width=1000).count("reads better than") == 6
+    assert [said["says"] for said in made.as_dict()["findings"] if said["kind"] == "pair"] == pairs
