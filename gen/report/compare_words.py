@@ -236,7 +236,9 @@ def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) 
     if not tests:
         return [f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."]
     if all(winner(difference) is None for difference in tests.values()):
-        where = "at nominal or in any sweep" if compared.sweeps else "at nominal"
+        kinds = [("sweep", compared.sweeps), ("grid", compared.grids)]
+        tried = [kind for kind, some in kinds if some]
+        where = "at nominal" + (f" or in any {' or '.join(tried)}" if tried else "")
         return [f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."]
     nominal = tests.get(compared.cells[0].cell)
     told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
@@ -297,4 +299,10 @@ def _place(compared: Compared, cell: str) -> str:
         for level, name in zip(sweep.of.side.levels, sweep.of.cells, strict=True):
             if name == cell:
                 return f"{sweep.of.side.title} {at(sweep.of.side, level)}"
+    for grid in compared.grids:
+        of = grid.of
+        for down, row in zip(of.down.levels, of.cells, strict=True):
+            for across, name in zip(of.across.levels, row, strict=True):
+                if name == cell:
+                    return f"{of.title} at {amount(of.down, down)} and {amount(of.across, across)}"
     return f"cell {cell}"

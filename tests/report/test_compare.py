@@ -233,6 +233,18 @@ def test_a_grid_is_compared_cell_by_cell(tmp_path: Path) -> None:
         "In blur by blur, old reads better in 2 of 4 cells, new in 0."
     )
     assert found.compared.tests == 6
+    assert found.findings[0].measured.endswith("p < 0.001, blur at 2 px")
+
+
+def test_the_largest_difference_is_placed_in_its_grid(tmp_path: Path) -> None:
+    folders = []
+    for name, share in (("old", 0.9), ("new", 0.5)):
+        right = reads() | {"g": reads(box=share)[CELLS[3]]}
+        folders.append(report_folder(tmp_path / name, right, name=name, grids=[GRID]))
+    found = compare_reports(folders)
+    assert found.findings[0].measured.endswith("p < 0.001, blur by blur at 1 px and 2 px")
+    alike = compare_reports([folders[0], folders[0]])
+    assert alike.findings[0].says.endswith("explain, at nominal or in any sweep or grid.")
 
 
 def test_the_document_is_valid_and_the_same_at_every_rerun(tmp_path: Path) -> None:
