@@ -117,7 +117,7 @@ def source_options(command: Decorated) -> Decorated:
     return wrapped  # type: ignore[no-any-return]
 
 
-def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
+def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGlyphs | StrokeGlyphs:
     """Load or make the glyphs that the options name; blanks are left out and noted.
 
     Parameters
@@ -127,6 +127,8 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
     seed
         Of the recipe: the built-in strokes are written with it, and a draw of
         fewer glyphs is made with it.
+    blanks
+        Whether glyphs without ink are kept.
 
     Raises
     ------
@@ -168,7 +170,7 @@ def glyphs_from(source: Source, *, seed: int) -> RasterGlyphs | StrokeGlyphs:
 
     loaded = load_glyphs(source.glyphs, labels=source.labels, classes=classes, ink=source.ink)
     # Blanks are noted in the provenance of what is left.
-    inked, _ = without_blanks(loaded)
+    inked = loaded if blanks else without_blanks(loaded)[0]
     if source.count is None:
         return inked
     if source.count > len(inked):

@@ -13,6 +13,8 @@ from gen.glyphs.base import Pixels, Real, Whole
 
 SAME_GREY = 2.0
 """Mean difference in grey levels, over the frame, up to which two pictures are one."""
+SAME_INK = 0.06
+"""And as a share of their ink, so that small marks aren't alike for being small."""
 _BLOCKS = 4
 _LINES, _BESIDE = 4, 6
 _AT_ONCE = 65536
@@ -56,8 +58,9 @@ def near_duplicates(images: Pixels) -> Whole:
     same = np.zeros(len(pairs), np.bool_)
     for start in range(0, len(pairs), _AT_ONCE):
         a, b = pairs[start : start + _AT_ONCE].T
-        differs = np.abs(images[a].astype(np.int16) - images[b])
-        same[start : start + _AT_ONCE] = differs.mean(axis=(1, 2)) <= SAME_GREY
+        differs = np.abs(images[a].astype(np.int16) - images[b]).mean(axis=(1, 2))
+        ink = np.maximum(images[a].mean(axis=(1, 2)), images[b].mean(axis=(1, 2)))
+        same[start : start + _AT_ONCE] = differs <= np.minimum(SAME_GREY, SAME_INK * ink)
     return np.asarray(pairs[same])
 
 

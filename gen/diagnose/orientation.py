@@ -24,6 +24,8 @@ ORIENTATIONS: Mapping[str, _Way] = {
 }
 """The eight ways in which whole pixels can lie: what was done to a picture, by name."""
 _BETTER = 0.12
+_LIKELIER = 0.03
+"""Mean likeness by which another way must be better, whatever the labels say."""
 _READS = 0.4
 """Share of glyphs that must look like their class the right way round."""
 
@@ -47,6 +49,14 @@ def readings(
         said = votes(shapes, laid, own, len(known.classes))
         out[name] = (float((said == theirs).mean()), float(likeness.max(axis=1).mean()))
     return out
+
+
+def best_way(look: Look, known: Look) -> str:
+    """The orientation in which a set reads best against another; as it is, unless clearly."""
+    read = readings(look.shapes, look.labels[look.few], known, look.classes)
+    best = max(read, key=lambda name: sum(read[name]))
+    likelier = read[best][1] > read["as it is"][1] + _LIKELIER
+    return best if likelier else "as it is"
 
 
 def orientation(look: Look, against: Look | None, known: Look | None) -> tuple[SetFinding, ...]:

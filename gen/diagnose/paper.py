@@ -100,7 +100,7 @@ def levels(images: Pixels) -> Levels:
     ink = rise > (top[:, -max(1, flat.shape[1] // 100)] / 2)[:, None, None]
     contrast = _full_ink(rise, ink)
     ink = rise > (contrast / 2).astype(np.float32)[:, None, None]
-    seen = contrast >= np.maximum(_LEAST_CONTRAST, 3 * noise)
+    seen = contrast >= np.maximum(_LEAST_CONTRAST, 3 * np.nan_to_num(noise))
     ink &= seen[:, None, None]
     uneven = np.abs(slope_y) * (height - 1) + np.abs(slope_x) * (width - 1)
     return Levels(

@@ -6,6 +6,7 @@ import numpy as np
 
 from gen.diagnose.duplicates import across, near_duplicates
 from gen.diagnose.neighbours import agreement, votes
+from gen.diagnose.orientation import ORIENTATIONS, best_way
 from gen.diagnose.set_finding import Look, SetFinding, one_or_none, told
 
 _READ = 0.15
@@ -15,7 +16,7 @@ _STEP, _CLEAR = 0.15, 0.25
 _UNEVEN, _UNEVEN_SURE = 3.0, 6.0
 """Ratio of the largest class to the smallest; and by how many roots of the mean count they
 must differ, which a fair draw hardly does."""
-_SAME_SHARE = 0.001
+_SAME_SHARE, _MOSTLY = 0.001, 0.5
 
 
 def label_map(look: Look, against: Look | None, known: Look | None) -> tuple[SetFinding, ...]:
@@ -29,7 +30,9 @@ def label_map(look: Look, against: Look | None, known: Look | None) -> tuple[Set
     if known is None:
         says = "can't be told: no other set of these classes to hold it against (--against)"
         return one_or_none(kind, found, says)
-    said = votes(look.shapes, known.shapes, known.labels[known.few], len(known.classes))
+    # Laid the same way first: a picture that is turned isn't misnamed.
+    shapes = ORIENTATIONS[best_way(look, known)](known.shapes)
+    said = votes(look.shapes, shapes, known.labels[known.few], len(known.classes))
     names = {name: place for place, name in enumerate(known.classes)}
     theirs = np.array([names.get(name, -1) for name in look.classes])
     own = look.labels[look.few]
@@ -73,6 +76,8 @@ def out_of_step(look: Look, against: Look | None, known: Look | None) -> tuple[S
     chance = float(((counts / max(len(look.labels), 1)) ** 2).sum())
     if len(look.few) < 30 or (counts > 0).sum() < 2:
         return (told(kind, "can't be told: too few glyphs or classes"),)
+    if _different(look) < _MOSTLY:
+        return (told(kind, "can't be told: too few pictures differ from one another"),)
     shares = agreement(look.shapes, look.few, look.labels, _SHIFTS)
     now, best = float(shares[_SHIFTS.index(0)]), int(np.argmax(shares))
     facts = {"agreement": now, "chance": chance}
@@ -194,10 +199,9 @@ def one_answer(look: Look, against: Look | None, known: Look | None) -> tuple[Se
     """Pictures that hardly differ, so that any model gives one answer."""
     del against, known
     kind = "always one class"
-    few = look.images[look.few].reshape(len(look.few), -1)
-    different = len(np.unique(few, axis=0)) / max(len(few), 1)
+    different = _different(look)
     facts = {"different": different}
-    if different < 0.5 and len(few) > 3:
+    if different < _MOSTLY and len(look.few) > 3:
         says = (
             f"only {100 * different:.0f} % of pictures differ from one another: any model would "
             "say the same of all"
@@ -208,6 +212,12 @@ def one_answer(look: Look, against: Look | None, known: Look | None) -> tuple[Se
         "be the model's or its preprocessing's doing"
     )
     return (told(kind, says, facts),)
+
+
+def _different(look: Look) -> float:
+    """Share of pictures that are not the same as another, byte for byte."""
+    few = look.images[look.few].reshape(len(look.few), -1)
+    return len(np.unique(few, axis=0)) / max(len(few), 1)
 
 
 def table_layout(look: Look, against: Look | None, known: Look | None) -> tuple[SetFinding, ...]:

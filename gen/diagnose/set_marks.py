@@ -14,7 +14,9 @@ _SMALL, _LARGE, _RATIO = 0.5, 0.96, 1.15
 _SQUARE, _SQUARE_SHARE = 0.03, 0.9
 _THIN, _THICK, _WIDER_PX = 0.06, 0.22, 0.6
 """Stroke width over the mark's longer side; and px of a 28 px frame from another set's."""
-_PRINTED, _MORE_ALIKE = 0.96, 0.08
+_PRINTED, _MORE_ALIKE = 0.97, 0.08
+_LEAST_SIDE_PX = 16
+"""In smaller frames all marks are alike."""
 _BROKEN, _MORE_PIECES, _FEW_GREYS = 0.1, 0.15, 0.05
 _STYLE, _STYLE_REST = 0.5, 0.8
 
@@ -34,7 +36,7 @@ def placement(look: Look, against: Look | None, known: Look | None) -> tuple[Set
     whose = "the frame's centre" if against is None else "the other set's"
     if max(abs(dx), abs(dy)) > aside:
         says = (
-            f"marks sit {_way(dx, dy)} of {whose}, by the median of their centres of ink; "
+            f"marks sit away from {whose}: {_way(dx, dy)}, by the median of their centres of ink; "
             "a crop or a rule for centring does this, and so does a reader a few bytes off"
         )
         found.append(told("placement", says, facts, found=True))
@@ -57,7 +59,7 @@ def _spread(look: Look) -> float:
 def _way(dx: float, dy: float) -> str:
     parts = [
         f"{abs(amount):.1f} px {words[amount > 0]}"
-        for amount, words in ((dx, ("left", "right")), (dy, ("above", "below")))
+        for amount, words in ((dx, ("to the left", "to the right")), (dy, ("higher", "lower")))
         if abs(amount) >= 0.3
     ]
     return " and ".join(parts)
@@ -151,8 +153,9 @@ def print_or_hand(look: Look, against: Look | None, known: Look | None) -> tuple
     del known
     kind = "print against hand"
     alike = nearest_alike(look.shapes, look.labels[look.few])
-    if not np.isfinite(alike):
-        return (told(kind, "can't be told: classes have fewer than three glyphs each"),)
+    if not np.isfinite(alike) or min(look.images.shape[1:]) < _LEAST_SIDE_PX:
+        says = "can't be told: the frame is too small, or classes have fewer than three glyphs each"
+        return (told(kind, says),)
     if against is not None:
         other = nearest_alike(against.shapes, against.labels[against.few])
         gap = alike - other

@@ -14,9 +14,11 @@ _FAINT = 128.0
 _GREY, _UNEVEN, _NOISY = 12.0, 12.0, 6.0
 _STEADY = 1.0
 """Deviation of the paper's level from glyph to glyph under which it was made, not seen."""
-_RULED, _RULED_SHARE, _RULED_LEAST = 0.9, 0.1, 20.0
+_RULED, _BESIDE, _RULED_SHARE, _RULED_LEAST = 0.97, 0.6, 0.1, 20.0
+_LEAST_SIDE_PX = 16
+"""In smaller frames a mark may well reach from side to side."""
 _FULL_ROWS = 0.8
-_PERIODIC = 0.8
+_PERIODIC, _GROUPED = 0.8, 0.1
 _FEW_LEVELS = 16
 _SOFT = 0.02
 _FLIPS = 0.01
@@ -37,7 +39,8 @@ def value_range(look: Look, against: Look | None, known: Look | None) -> tuple[S
         )
         found.append(told(kind, says, facts, found=True))
     told_paper = look.measures["background"][np.isfinite(look.measures["contrast"])]
-    if len(told_paper) > 2 and paper > _GREY / 2 and np.std(told_paper) < _STEADY:
+    even = look.median("unevenness") < _UNEVEN
+    if len(told_paper) > 2 and even and paper > _GREY / 2 and np.std(told_paper) < _STEADY:
         says = (
             f"bare paper is {paper:.0f} grey levels in every picture: values were shifted, as by "
             "a mean that was taken off or by inverting twice in two ranges"
@@ -98,11 +101,19 @@ def background(look: Look, against: Look | None, known: Look | None) -> tuple[Se
 
 def _ruled(look: Look) -> float:
     """Share of pictures in which a row or column is inked nearly from end to end, and thin."""
+    if min(look.sample.shape[1:]) < _LEAST_SIDE_PX:
+        return 0.0
     images = look.sample.astype(np.int16)
     paper = np.nan_to_num(look.measures["background"])
     noise = np.nan_to_num(look.measures["noise"])
     over = images > (paper + np.maximum(_RULED_LEAST, 4 * noise))[:, None, None]
-    lined = [(over.mean(axis=axis) >= _RULED).any(axis=1) for axis in (2, 1)]
+    lined = []
+    for axis in (2, 1):
+        share = over.mean(axis=axis)
+        # Thin: within three px on either side there is paper again.
+        side = np.pad(share, ((0, 0), (3, 3)))
+        bare_beside = np.minimum(side[:, :-6], side[:, 6:]) < _BESIDE
+        lined.append(((share >= _RULED) & bare_beside).any(axis=1))
     # A mark that fills the frame, or paper that is dark all over, is no ruled line.
     bare = over.mean(axis=(1, 2)) < 0.6
     return float(((lined[0] | lined[1]) & bare).mean())
@@ -153,6 +164,13 @@ def packing(look: Look, against: Look | None, known: Look | None) -> tuple[SetFi
         )
         found.append(told(kind, says, {"period_px": lag}, found=True))
     used = np.flatnonzero(np.bincount(look.sample.ravel(), minlength=256))
+    same = _same_in_groups(look.sample)
+    if same:
+        says = (
+            f"pixels come in groups of {same} that are the same: {same} channels of one grey were "
+            "read as pixels"
+        )
+        found.append(told(kind, says, {"period_px": same}, found=True))
     step = int(np.gcd.reduce(used)) if used.any() else 1
     if step > 1 and len(used) > _FEW_LEVELS:
         says = f"all grey levels are multiples of {step}: fewer bits than a byte were packed"
@@ -160,6 +178,17 @@ def packing(look: Look, against: Look | None, known: Look | None) -> tuple[SetFi
     out = "rows lie straight under one another, neighbouring pixels are alike, no grey level is "
     facts = {"shear_px": shear, "roughness": ratio, "period_px": lag}
     return one_or_none(kind, found, out + "left out by rule", facts)
+
+
+def _same_in_groups(images: Pixels) -> int:
+    """Of how many equal values each pixel is made, by the long row; 0 where it is one."""
+    flat = images.reshape(len(images), -1).astype(np.int16)
+    differ = np.abs(np.diff(flat, axis=1)).mean(axis=0)
+    for size in (4, 3, 2):
+        inside = np.array([differ[phase::size].mean() for phase in range(size)])
+        if np.sort(inside)[-2] < _GROUPED * inside.max():
+            return size
+    return 0
 
 
 def depth(look: Look, against: Look | None, known: Look | None) -> tuple[SetFinding, ...]:
@@ -198,6 +227,9 @@ def byte_wrap(look: Look, against: Look | None, known: Look | None) -> tuple[Set
     """Values that went past one end of a byte and came in at the other."""
     del against, known
     kind = "8-bit wrap"
+    if _soft_share(look) < _SOFT:
+        says = "can't be told: with two grey levels a lone pixel may be a hard edge"
+        return (told("8-bit wrap", says),)
     values = look.sample
     middle = values[:, 1:-1, 1:-1]
     around = np.stack(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from gen.core.errors import GlyphError
 from gen.diagnose.frame import border_like_ink
 from gen.diagnose.measures import pictures_of
@@ -35,7 +37,7 @@ from gen.diagnose.set_values import (
     polarity,
     value_range,
 )
-from gen.diagnose.wrap import row_wrap
+from gen.diagnose.wrap import row_wrap, unsheared
 from gen.glyphs.base import Glyphs
 
 _SHOWN = 600
@@ -55,8 +57,8 @@ def check_set(glyphs: Glyphs, against: Glyphs | None = None) -> tuple[SetFinding
     Returns
     -------
     tuple of SetFinding
-        At least one for each kind: found ones first, then those ruled out and those that a
-        set can't show, each in the order of `KINDS`.
+        At least one for each kind: found ones first, those first that may cause others, then
+        those ruled out and those that a set can't show, in the order of `KINDS`.
 
     Raises
     ------
@@ -81,12 +83,43 @@ def check_set(glyphs: Glyphs, against: Glyphs | None = None) -> tuple[SetFinding
     known = other if other is not None and set(other.classes) & set(look.classes) else None
     if known is None:
         known = _handwriting(look)
-    findings = [first]
+    findings = [_other_way_round(look, other) or first]
+    findings += [*container(look, other, known), *packing(look, other, known)]
+    look = _mended(look, findings)
     for check in _CHECKS:
         findings += check(look, other, known)
     findings += _beyond()
-    place = {kind: number for number, kind in enumerate(KINDS)}
-    return tuple(sorted(findings, key=lambda one: (not one.found, place[one.kind])))
+    return tuple(
+        sorted(
+            findings,
+            key=lambda one: (CAUSES if one.found else KINDS).index(one.kind) - 99 * one.found,
+        )
+    )
+
+
+def _mended(look: Look, findings: list[SetFinding]) -> Look:
+    """The set with its rows put right, so that one fault isn't told as ten."""
+    for finding in findings:
+        early, shear = finding.evidence.get("early_bytes"), finding.evidence.get("shear_px")
+        if finding.found and isinstance(early, int) and early:
+            flat = look.images.reshape(len(look.images), -1)
+            look = replace(look, images=np.roll(flat, -early, axis=1).reshape(look.images.shape))
+        elif finding.found and isinstance(shear, int) and shear:
+            look = replace(look, images=unsheared(look.images, shear))
+    return look
+
+
+def _other_way_round(look: Look, against: Look | None) -> SetFinding | None:
+    """Sources that show ink differently, though both are read with ink bright."""
+    if against is None or look.provenance.ink == against.provenance.ink:
+        return None
+    words = {"bright": "bright on dark paper", "dark": "dark on bright paper"}
+    here, there = (words[each.provenance.ink] for each in (look, against))
+    says = (
+        f"ink is {here} in this source and {there} in the other: both were read as ink here, but "
+        "code that feeds them to one model as they are must invert one of them"
+    )
+    return told("polarity", says, {"here": here, "there": there}, found=True)
 
 
 def _look(glyphs: Glyphs) -> Look:
@@ -151,8 +184,6 @@ _CHECKS: tuple[Check, ...] = (
     orientation,
     value_range,
     background,
-    container,
-    packing,
     one_answer,
     leakage,
     print_or_hand,
@@ -195,3 +226,31 @@ KINDS = (
     "class counts",
 )
 """All kinds, the commonest in practice first, then those about labels."""
+
+CAUSES = (
+    "table layout",
+    "container, header",
+    "pixel packing",
+    "polarity",
+    "orientation",
+    "transparency",
+    "always one class",
+    "8-bit wrap",
+    "bit depth, colour mode",
+    "label map",
+    "labels out of step",
+    "leakage, split",
+    "background, shadow",
+    "range, normalisation",
+    "aliasing",
+    "stroke width",
+    "scale and box",
+    "placement",
+    "print against hand",
+    "writer's style",
+    "class counts",
+    "order",
+    "no way to decline",
+    "batching",
+)
+"""The same kinds in the order in which found ones are told: what causes others comes first."""

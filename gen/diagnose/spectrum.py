@@ -22,8 +22,8 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.diagnose.paper import Levels, Single
-from gen.glyphs.base import Real
+from gen.diagnose.paper import Levels, Single, levels
+from gen.glyphs.base import Pixels, Real
 
 _LARGEST_PX = 64
 """Larger frames are reduced by whole factors first."""
@@ -53,6 +53,11 @@ _FULL, _FULL_MISFIT, _SEEN_MISFIT = 255.0, 0.2, 0.15
 in log. A thin stroke blurred until no pixel is full is as well a wider, fainter one."""
 _UNSURE_WIDTH_PX, _UNSURE_SIGMA_PX = 0.6, 0.4
 """Deviation of an answer from which it isn't given."""
+_FLAT_MISFIT = 0.035
+"""Deviation of the flatness of ink from glyph to glyph, where it is sharp; more with blur, in
+which strokes run together."""
+_FAINT_ODDS = -2.5
+"""Log of the odds that full ink isn't near what a picture can hold."""
 _AT_ONCE = 1024
 
 
@@ -80,9 +85,10 @@ def widths_and_sigmas(seen: Levels) -> tuple[Real, Real]:
         pixels = rise.shape[1] * rise.shape[2]
         noise = np.nan_to_num(seen.noise[part]) / factor
         contrast = np.nan_to_num(seen.contrast[part], nan=1.0)
+        flat = _flatness(rise[part], contrast, noise)
         floor = (noise**2 + _ROUNDING) * pixels
         most = np.maximum(_FULL - seen.paper[part], contrast)
-        wide, sigma = _weighed(known, power, ink, floor, (most, contrast))
+        wide, sigma = _weighed(known, power, ink, floor, (most, contrast, flat))
         told = seen.seen[part] & (ink > 0)
         out[0, part] = np.where(told, wide * factor, np.nan)
         out[1, part] = np.where(told, sigma * factor, np.nan)
@@ -101,6 +107,7 @@ class _Known:
     blur_px2: Real
     log_power: NDArray[np.float64]
     log_peak: Real
+    flatness: Real
     share: Real
 
 
@@ -123,11 +130,13 @@ def _known(height: int, width: int) -> _Known:
     written = write_strokes(classes=CLASSES, count=_WRITTEN, frame=frame, seed=77)
     strokes = written.strokes(np.arange(_WRITTEN))
     sharp = np.empty((_WIDTHS, len(frequency)))
+    flat = np.empty(_WIDTHS)
     for place, wide in enumerate(widths):
         drawn = draw(Strokes(strokes.segments, np.full_like(strokes.width_px, wide)), frame)
         power, ink = _power(drawn[:, :height, :width].astype(np.float32), rings, side)
         told = np.log(np.maximum(power, 1.0)) - np.log(2 * _FULL * np.maximum(ink, 1.0))[:, None]
         sharp[place] = told.mean(axis=0) + np.log(wide)
+        flat[place] = np.median(_flatness_drawn(drawn))
     blur_px2 = signed * np.abs(signed)
     # Programs blur by sampled Gaussians, which fall off as k^2, or by their discrete
     # analogue, 4 (1 - J0(k)) over all directions; the difference is split, as it is small.
@@ -150,29 +159,54 @@ def _known(height: int, width: int) -> _Known:
         np.tile(blur_px2, _WIDTHS),
         log_power.reshape(-1, len(frequency)),
         log_peak,
+        _flatness_known(wide, soft, log_peak, flat),
         share,
     )
 
 
+def _flatness_drawn(drawn: Pixels) -> Real:
+    """Flatness of sharp strokes on bare paper, with the ink's level as it is seen elsewhere."""
+    seen = levels(drawn)
+    return _flatness(seen.rise, np.nan_to_num(seen.contrast, nan=1.0), np.zeros(len(drawn)))
+
+
+def _flatness_known(wide: Real, soft: Real, log_peak: Real, drawn: Real) -> Real:
+    """Flatness of a straight stroke at each place of the grid, put right for bends.
+
+    Where a stroke is sharp its ratio to what was drawn is known; that is kept under blur.
+    """
+    from scipy.special import ndtr
+
+    reach = 0.5 * wide + 4 * soft
+    at = np.linspace(-1, 1, 121)[None, :] * reach[:, None]
+    half, spread = wide[:, None] / 2, soft[:, None]
+    section = ndtr((at + half) / spread) - ndtr((at - half) / spread)
+    straight = (section**2).sum(axis=1) / section.sum(axis=1) / np.exp(log_peak)
+    straight = straight.reshape(_WIDTHS, _SIGMAS)
+    sharp = int(np.argmin(soft.reshape(_WIDTHS, _SIGMAS)[0]))
+    return np.asarray((straight * (drawn / straight[:, sharp])[:, None]).ravel())
+
+
 def _weighed(
-    known: _Known, power: Real, ink: Real, floor: Real, full_ink: tuple[Real, Real]
+    known: _Known, power: Real, ink: Real, floor: Real, full_ink: tuple[Real, Real, Real]
 ) -> tuple[Real, Real]:
     """Mean width and sigma over the grid, each place weighed by how well it fits."""
-    most, contrast = full_ink
+    most, contrast, flat = full_ink
     clear = power > 1.5 * floor[:, None]
     logged = np.log(np.maximum(power - floor[:, None], 1e-6))
     spread = _MISFIT**2 + (_LOW_MISFIT * _LOW_FREQUENCY / known.frequency) ** 2
     spread = spread + (_FLOOR_MISFIT * floor[:, None] / np.maximum(power, 1e-6)) ** 2
     full = np.log(2 * np.maximum(ink, 1.0))[:, None] - np.log(known.width_px)
     places = (
-        (np.log(most)[:, None] + full, 1 / _FULL_MISFIT**2),
         (np.log(contrast)[:, None] + full - known.log_peak, 1 / _SEEN_MISFIT**2),
+        (np.log(most)[:, None] + full, 1 / _FULL_MISFIT**2),
     )
+    uneven = ((flat[:, None] - known.flatness) / (_FLAT_MISFIT * (1 + known.sigma_px))) ** 2
     blur_px2 = np.zeros(len(power))
     for _ in range(2):  # once more when it is known how much the kind of blur matters
         kernel = _KERNEL * blur_px2[:, None] * known.frequency**4
         weight = clear / (spread + kernel**2)
-        chance = _chances(known, weight, logged, places)
+        chance = _chances(known, weight, logged, places, uneven)
         blur_px2 = np.maximum(chance @ known.blur_px2, 0)
     wide, sigma = chance @ known.width_px, chance @ known.sigma_px
     unsure = [
@@ -187,9 +221,17 @@ def _weighed(
 
 
 def _chances(
-    known: _Known, weight: Real, logged: Real, places: tuple[tuple[Real, float], ...]
+    known: _Known,
+    weight: Real,
+    logged: Real,
+    places: tuple[tuple[Real, float], ...],
+    uneven: Real,
 ) -> Real:
-    """How likely each width and sigma is, (n, g): squares of misfits, log C settled best."""
+    """How likely each width and sigma is, (n, g): squares of misfits, log C settled best.
+
+    `places` say where log C should be and how surely: by the ink seen, and by full ink. The
+    second may not hold, as in faint drawings; with it and without it count both.
+    """
     shape = known.log_power
     total = weight.sum(axis=1)[:, None]
     first = (weight * logged).sum(axis=1)[:, None] - weight @ shape.T
@@ -198,16 +240,30 @@ def _chances(
         - 2 * (weight * logged) @ shape.T
         + weight @ (shape * shape).T
     )
-    for at, stiff in places:
+    second += uneven
+    chance = None
+    for (at, stiff), odds in zip(places, (_FAINT_ODDS, 0.0), strict=True):
         total = total + stiff
-        first += stiff * at
-        second += stiff * at**2
-    misfit = second - first**2 / total
-    chance = -0.5 * misfit + known.share
+        first = first + stiff * at
+        second = second + stiff * at**2
+        likely = odds + known.share - 0.5 * (second - first**2 / total)
+        if chance is None:  # fainter than a picture can hold, and never fuller
+            over = np.maximum(first / total - places[1][0], 0)
+            likely -= 0.5 * (over / _FULL_MISFIT) ** 2
+        chance = likely if chance is None else np.logaddexp(chance, likely)
+    assert chance is not None
     chance -= chance.max(axis=1, keepdims=True)
     np.exp(chance, out=chance)
     chance /= chance.sum(axis=1, keepdims=True)
     return np.asarray(chance)
+
+
+def _flatness(rise: Single, contrast: Real, noise: Real) -> Real:
+    """Mean of ink, weighed by itself, over the ink's own level: 1 where all is full ink."""
+    ink = rise.sum(axis=(1, 2), dtype=np.float64)
+    square = np.einsum("nyx,nyx->n", rise, rise).astype(np.float64)
+    square -= noise**2 * rise.shape[1] * rise.shape[2]
+    return np.asarray(square / np.maximum(contrast * ink, 1.0))
 
 
 def _rings(side: int) -> tuple[Single, Real]:

@@ -123,6 +123,12 @@ def sheared_rows(images: Pixels) -> tuple[int, float]:
     return (best, ratio) if best and ratio < _SMOOTHER else (0, ratio)
 
 
+def unsheared(images: Pixels, shear_px: int) -> Pixels:
+    """Pictures whose rows lie straight again; what had wrapped wraps back."""
+    rows = [np.roll(images[:, y], -shear_px * y, axis=1) for y in range(images.shape[1])]
+    return np.stack(rows, axis=1)
+
+
 def _unlike(mean: Real, like: Real | None) -> float:
     """How far a mean picture is from what it should be."""
     if like is not None and like.shape == mean.shape:

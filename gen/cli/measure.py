@@ -1,0 +1,200 @@
+"""`gen measure`: what drawings show, and in what they differ from others."""
+
+from __future__ import annotations
+
+import sys
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING, TypeAlias
+
+import click
+
+from gen.cli.process import again, plain, shows_blocks
+from gen.cli.sources import FrameSize, Source, glyphs_from, in_a_line
+from gen.cli.talk import Talk
+from gen.core.errors import InkdriftError
+
+if TYPE_CHECKING:
+    from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
+
+Loaded: TypeAlias = "RasterGlyphs | StrokeGlyphs"
+
+_SEED, _OTHER_SEED = 0, 1
+"""Of built-in strokes: two sets of them are two draws, not one twice."""
+
+
+@click.command()
+@click.argument("source")
+@click.option(
+    "--against",
+    metavar="SOURCE",
+    help="Another set to hold it against, such as the one a model was trained on.",
+)
+@click.option(
+    "--labels",
+    type=click.Path(path_type=Path),
+    help="The labels of an IDX file, when they don't lie beside it.",
+)
+@click.option(
+    "--against-labels",
+    type=click.Path(path_type=Path),
+    help="The same of the other set.",
+)
+@click.option(
+    "--classes",
+    metavar="NAMES",
+    help='Class names of both in the order of the labels: "0-9", "A-Z", "apple,pear".',
+)
+@click.option(
+    "--ink",
+    type=click.Choice(["auto", "bright", "dark"]),
+    default="auto",
+    show_default=True,
+    help="How SOURCE shows ink; auto looks and says what it saw.",
+)
+@click.option(
+    "--against-ink",
+    type=click.Choice(["auto", "bright", "dark"]),
+    default="auto",
+    show_default=True,
+    help="The same of the other set.",
+)
+@click.option(
+    "--count",
+    metavar="N",
+    type=click.IntRange(min=1),
+    help="How many glyphs of each to use, drawn evenly over the classes. All when left out.",
+)
+@click.option(
+    "--frame",
+    metavar="HxW",
+    type=FrameSize(),
+    help="Frame of the built-in strokes in px. That of the other set, or 28x28, when left out.",
+)
+@click.option(
+    "--into",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Folder to write measure.html and measure.json into; it appears whole or not at all.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print measure.json to standard output.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
+@click.option("--quiet", is_flag=True, help="Leave out notes; tables, or --json, are printed.")
+def measure(
+    *,
+    source: str,
+    against: str | None,
+    labels: Path | None,
+    against_labels: Path | None,
+    classes: str | None,
+    ink: str,
+    against_ink: str,
+    count: int | None,
+    frame: tuple[int, int] | None,
+    folder: Path | None,
+    as_json: bool,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Measure SOURCE: where its ink lies, how wide, slanted, sharp and faint it is.
+
+    SOURCE is an IDX file, an npz file, a folder of pictures with a folder a class, or
+    "strokes" for the built-in ones. It is also looked over for all that goes wrong in
+    practice, from rows that wrap to labels out of step, before anything is trained on it.
+
+    \b
+    Example:
+      gen measure my-drawings --against train-images-idx3-ubyte.gz --into measured
+    """
+    from gen.core.files import check_free, whole_folder
+
+    talk = Talk(quiet=quiet)
+    if folder is not None:
+        check_free(folder, overwrite=overwrite)
+    _check_pairs(against, against_labels, against_ink)
+    _check_frame((source, against), frame)
+    told = Source(source, labels, classes, ink, count, _frame(source, frame))
+    other = (
+        None
+        if against is None
+        else Source(against, against_labels, classes, against_ink, count, _frame(against, frame))
+    )
+    glyphs, others = _loaded(told, other)
+    talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
+    if others is not None:
+        talk.facts("against", [in_a_line(others), *others.provenance.notes])
+    from gen.report.measure_document import as_json as as_document
+    from gen.report.measure_set import measure_set
+    from gen.report.run import RunInfo
+
+    made = measure_set(glyphs, others, run=RunInfo(command=again(sys.argv[1:])))
+    if folder is not None:
+        with whole_folder(folder, overwrite=overwrite) as scratch:
+            made.save(scratch)
+    if as_json:
+        click.echo(as_document(made), nl=False)
+    else:
+        talk.say()
+        text = made.as_text(width=_columns())
+        click.echo(text if shows_blocks() else plain(text))
+    if folder is not None:
+        talk.say(f"written   {folder / 'measure.html'}, and measure.json beside it")
+
+
+def _frame(source: str, frame: tuple[int, int] | None) -> tuple[int, int] | None:
+    return frame if _is_made(source) else None
+
+
+def _is_made(source: str) -> bool:
+    from gen.cli.sources import FOREIGN, STROKES
+
+    return source == STROKES or source.startswith(FOREIGN)
+
+
+def _loaded(told: Source, other: Source | None) -> tuple[Loaded, Loaded | None]:
+    """Both sets, blanks and all; built-in strokes come in the frame of the one beside them."""
+    if other is not None and _is_made(told.glyphs) and not _is_made(other.glyphs):
+        others = glyphs_from(other, seed=_SEED, blanks=True)
+        told = replace(told, frame=told.frame or others.frame, classes=_names(told, others))
+        return glyphs_from(told, seed=_SEED), others
+    glyphs = glyphs_from(told, seed=_SEED, blanks=True)
+    if other is None:
+        return glyphs, None
+    if _is_made(other.glyphs):
+        other = replace(other, frame=other.frame or glyphs.frame, classes=_names(other, glyphs))
+    return glyphs, glyphs_from(other, seed=_OTHER_SEED, blanks=True)
+
+
+def _names(made: Source, beside: Loaded) -> str | None:
+    """The classes to write: those of the set beside, where any hand writes them."""
+    from gen.glyphs.strokes import CLASSES
+
+    known = set(beside.classes) <= set(CLASSES)
+    return made.classes or (",".join(beside.classes) if known else None)
+
+
+def _check_pairs(against: str | None, labels: Path | None, ink: str) -> None:
+    """Refuse options of another set when none is named."""
+    given = {"--against-labels": labels is not None, "--against-ink": ink != "auto"}
+    for option, said in given.items():
+        if said and against is None:
+            fact = "there is no other set that this could be of"
+            raise InkdriftError(option, fact, hint="--against SOURCE as well")
+
+
+def _check_frame(sources: tuple[str | None, ...], frame: tuple[int, int] | None) -> None:
+    """Refuse a frame where nothing is drawn."""
+    if frame is not None and not any(source and _is_made(source) for source in sources):
+        fact = "pictures have a frame of their own; this is for the built-in strokes"
+        raise InkdriftError("--frame", fact, hint="leave --frame out")
+
+
+def _columns() -> int:
+    import shutil
+
+    return min(100, shutil.get_terminal_size((80, 24)).columns)

@@ -1,0 +1,126 @@
+"""measure.json: what drawings show, as plain values."""
+
+from __future__ import annotations
+
+import json
+import math
+from importlib import resources
+from typing import Any
+
+import numpy as np
+
+from gen.diagnose.differences import SetDifference
+from gen.diagnose.effect import Interval
+from gen.diagnose.measures import MEASURES, QUANTILES
+from gen.report.measure_set import Drawings, MeasuredSet
+
+DIGITS = 6
+
+
+def as_dict(drawings: Drawings) -> dict[str, Any]:
+    """A measured set as values that JSON knows, the same at every rerun.
+
+    Figures have six significant digits; null stands for what isn't told. There are no times
+    in it, and no paths but those that the person typed.
+
+    Returns
+    -------
+    dict, valid against `schema`.
+    """
+    document = {
+        "verdict": drawings.verdict,
+        "findings": [
+            {
+                "kind": finding.kind,
+                "says": finding.says,
+                "found": finding.found,
+                "evidence": dict(finding.evidence),
+            }
+            for finding in drawings.findings
+        ],
+        "glyphs": _set(drawings.here),
+        "against": None if drawings.against is None else _set(drawings.against),
+        "differences": [_difference(row) for row in drawings.differences],
+        "versions": dict(drawings.run.versions),
+        "command": drawings.run.command,
+    }
+    plain: dict[str, Any] = _plain(document)
+    return plain
+
+
+def as_json(drawings: Drawings) -> str:
+    """The same as text."""
+    return json.dumps(as_dict(drawings), indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def schema() -> dict[str, Any]:
+    """The JSON Schema of measure.json.
+
+    Examples
+    --------
+    >>> schema()["title"]
+    'Inkdrift measures'
+    """
+    text = resources.files("gen.report").joinpath("measure.schema.json").read_text("utf-8")
+    loaded: dict[str, Any] = json.loads(text)
+    return loaded
+
+
+def _set(here: MeasuredSet) -> dict[str, Any]:
+    source = here.provenance
+    return {
+        "source": source.name,
+        "kind": source.kind,
+        "digest": source.digest,
+        "ink": source.ink,
+        "notes": list(source.notes),
+        "frame": list(here.frame),
+        "count": here.measures.count,
+        "classes": list(here.classes),
+        "counts": here.pictures.counts.tolist(),
+        "measures": [
+            {
+                "name": name,
+                "unit": measure.unit,
+                "meaning": measure.meaning,
+                "told": int(np.isfinite(here.measures[name]).sum()),
+                "quantiles": {
+                    str(share): float(value)
+                    for share, value in zip(QUANTILES, here.measures.quantiles(name), strict=True)
+                },
+            }
+            for name, measure in MEASURES.items()
+        ],
+    }
+
+
+def _difference(row: SetDifference) -> dict[str, Any]:
+    return {
+        "name": row.measure.name,
+        "unit": row.measure.unit,
+        "here": row.here,
+        "there": row.there,
+        "difference": _interval(row.shift),
+        "delta": _interval(row.delta),
+        "p_value": row.p_value,
+        "p_holm": row.p_holm,
+    }
+
+
+def _interval(interval: Interval) -> dict[str, float]:
+    return {"value": interval.value, "low": interval.low, "high": interval.high}
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    if isinstance(value, np.integer):
+        return int(value)
+    if isinstance(value, float | np.floating):
+        return float(f"{float(value):.{DIGITS}g}") + 0.0 if math.isfinite(value) else None
+    if isinstance(value, str):
+        # A name out of a broken file may hold half a character.
+        return value.encode("utf-8", "replace").decode("utf-8")
+    return value

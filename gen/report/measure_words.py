@@ -1,0 +1,57 @@
+"""Amounts of measures in words, with as many digits as they are good for."""
+
+from __future__ import annotations
+
+import math
+
+from gen.diagnose.differences import SetDifference
+from gen.diagnose.effect import Interval
+from gen.diagnose.measures import Measure
+
+_DIGITS = {"px": 2, "deg": 1, "grey levels": 1, "share": 3, "": 1}
+_LEAST_P = 1e-4
+
+
+def figure(value: float, measure: Measure, *, signed: bool = False) -> str:
+    """One amount without its unit; a dash where there is none.
+
+    Examples
+    --------
+    >>> from gen.diagnose.measures import MEASURES
+    >>> figure(1.234, MEASURES["centroid_dx_px"], signed=True)
+    '+1.23'
+    """
+    if not math.isfinite(value):
+        return "\u2013"
+    digits = _DIGITS[measure.unit]
+    rounded = round(value, digits) + 0.0  # no minus before nothing
+    return f"{rounded:+.{digits}f}" if signed else f"{rounded:.{digits}f}"
+
+
+def moved(row: SetDifference) -> str:
+    """How much a set lies over the other, with its interval."""
+    low, high = (figure(end, row.measure, signed=True) for end in (row.shift.low, row.shift.high))
+    return f"{figure(row.shift.value, row.measure, signed=True)} ({low} to {high})"
+
+
+def effect(delta: Interval) -> str:
+    """Cliff's delta with its interval."""
+    return f"{delta.value:+.2f} ({delta.low:+.2f} to {delta.high:+.2f})"
+
+
+def chance(p_value: float) -> str:
+    """A p-value, to three digits behind the point at most.
+
+    Examples
+    --------
+    >>> chance(0.0421), chance(1e-9)
+    ('0.042', '< 0.0001')
+    """
+    if p_value < _LEAST_P:
+        return f"< {_LEAST_P:.4f}"
+    return f"{p_value:.4f}" if p_value < 0.001 else f"{p_value:.3f}"
+
+
+def named(measure: Measure) -> str:
+    """A measure's title with its unit."""
+    return f"{measure.title}, {measure.unit}" if measure.unit else measure.title
