@@ -602,11 +602,16 @@ class Judged:
     judged_on
         "estimate", or "lower end" of the interval.
     least
-        The accuracy that is asked for.
+        The accuracy that is asked for: where a drop is limited, that of nominal less it.
     level, accuracy
         The level that does worst, and what it reaches; None when nothing could be scored.
     value
-        The figure that was judged: the estimate there, or the lower end.
+        The figure that was judged: the estimate there, or the lower end; where a drop is
+        limited, that of nominal with the paired difference.
+    difference
+        Where a drop is limited, the paired difference that was judged; else None.
+    why
+        What could not be scored, for which it is missed whatever the rest shows; or empty.
     """
 
     says: str
@@ -616,6 +621,8 @@ class Judged:
     level: Level | None
     accuracy: Proportion | None
     value: float | None
+    difference: Difference | None = None
+    why: str = ""
 
 
 @dataclass(frozen=True)

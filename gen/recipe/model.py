@@ -15,6 +15,7 @@ from typing import Any
 from gen.recipe.catalogue import Catalogue, Entry, Level, Option, Unit, Where
 from gen.recipe.drawn import Blend, Discrete, Normal, Part, Triangular, Uniform
 from gen.recipe.lengths import Ruler
+from gen.recipe.required import Requirement
 
 __all__ = [
     "Blend",
@@ -27,6 +28,7 @@ __all__ = [
     "Option",
     "Part",
     "Recipe",
+    "Requirement",
     "Ruler",
     "Sweep",
     "Triangular",
@@ -98,6 +100,8 @@ class Recipe:
         What is to be done to the marks.
     ruler
         What turns lengths on paper into px.
+    requirements
+        What a model has to keep; they change no picture, and so not the digest.
     text
         The file's text; not part of what the recipe *is*.
     """
@@ -110,6 +114,7 @@ class Recipe:
     grids: tuple[Grid, ...] = ()
     blends: tuple[Blend, ...] = ()
     ruler: Ruler = field(default_factory=Ruler)
+    requirements: tuple[Requirement, ...] = ()
 
     @property
     def digest(self) -> str:
