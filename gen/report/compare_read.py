@@ -224,11 +224,10 @@ def _document(path: Path) -> dict[str, Any]:
 
 def _sweep(curve: dict[str, Any]) -> SweepOfCells:
     levels = tuple(_level(point["level"]) for point in curve["points"])
-    if not levels:
-        raise ValueError("a curve without points")
-    return SweepOfCells(
-        _side(curve, levels), tuple(_text(point["cell"]) for point in curve["points"])
-    )
+    side = _side(curve, levels)
+    if side.nominal not in levels:
+        raise ValueError("a curve without its nominal level")
+    return SweepOfCells(side, tuple(_text(point["cell"]) for point in curve["points"]))
 
 
 def _grid(grid: dict[str, Any]) -> GridOfCells:

@@ -311,6 +311,8 @@ PARTS: list[tuple[list[str | int], Any]] = [
     (["curves", 0, "points", 0, "level"], True),
     (["curves", 0, "points", 0, "level"], float("nan")),
     (["curves", 0, "title"], ["blur"]),
+    (["curves", 0, "nominal"], 7.0),
+    (["curves", 0, "nominal"], "none"),
     (["curves", 0, "options"], None),
     (["model"], "reader"),
     (["grids"], [{"points": [[]]}]),
