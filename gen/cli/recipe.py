@@ -107,4 +107,6 @@ def _holds(read: Recipe) -> str:
         parts.append(f"{many(len(read.grids), 'grid')} of {many(crossed, 'pair')} of levels")
     if read.blends:
         parts.append(f"{many(len(read.blends), 'blend')} of {many(draws, 'draw')}")
+    if read.requirements:
+        parts.append(many(len(read.requirements), "requirement"))
     return ", ".join([*parts, f"seed {read.seed}", f"digest {read.digest[:12]}"])

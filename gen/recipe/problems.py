@@ -70,7 +70,7 @@ class Problems:
             raise CombinedError(errors)
 
 
-_NUMBERED = ("blend", "grid", "part", "sweep")
+_NUMBERED = ("blend", "grid", "part", "require", "sweep")
 
 
 def part(path: Path) -> str:

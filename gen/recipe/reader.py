@@ -11,8 +11,9 @@ from gen.recipe.blends import read_blend
 from gen.recipe.grids import read_grid
 from gen.recipe.levels import TOTAL_LIMIT
 from gen.recipe.lines import Path, find_lines
-from gen.recipe.model import Blend, Catalogue, Grid, Recipe, Ruler, Sweep
+from gen.recipe.model import Blend, Catalogue, Grid, Recipe, Requirement, Ruler, Sweep
 from gen.recipe.problems import Problems
+from gen.recipe.require import MOST_REQUIREMENTS, read_requirement
 from gen.recipe.source import parse_toml, read_text
 from gen.recipe.spacing import as_float
 from gen.recipe.spelling import plain, shown
@@ -21,7 +22,7 @@ from gen.recipe.tables import TOP_KEYS, Tables
 LARGEST_SEED = 2**63 - 1
 RULER_LIMITS = {"scan_dpi": (1.0, 100_000.0), "glyph_height_px": (1.0, 4096.0)}
 
-_Read = TypeVar("_Read", Sweep, Grid, Blend)
+_Read = TypeVar("_Read", Sweep, Grid, Blend, Requirement)
 
 
 def read_recipe(path: str | os.PathLike[str], catalogue: Catalogue) -> Recipe:
@@ -106,22 +107,54 @@ class _Reader:
         ruler = self.tables.ruler = Ruler(
             *(self.length(data, key) for key in ("scan_dpi", "glyph_height_px"))
         )
+        before = len(self.problems)
         sweeps = self.listed(data, "sweep", self.tables.sweep, lambda sweep: len(sweep.levels))
+        sound = len(self.problems) == before
         grids = self.listed(
             data,
             "grid",
             lambda item, path: read_grid(self.tables, item, path),
             lambda grid: len(grid.down.levels) * len(grid.across.levels),
         )
+        before = len(self.problems)
         blends = self.listed(
             data,
             "blend",
             lambda item, path: read_blend(self.tables, item, path),
             lambda blend: blend.draws,
         )
+        # What is wrong with a sweep is said once, and not again of each requirement.
+        requirements = self.requirements(
+            data, sweeps if sound else None, blends if len(self.problems) == before else None
+        )
         note = self.tables.text(data.get("note", ""), ("note",)).strip()
         seed = self.seed(data.get("seed", 0))
-        return Recipe(title, note, seed, sweeps, text, grids, blends, ruler)
+        return Recipe(title, note, seed, sweeps, text, grids, blends, ruler, requirements)
+
+    def requirements(
+        self,
+        data: Mapping[str, object],
+        sweeps: tuple[Sweep, ...] | None,
+        blends: tuple[Blend, ...] | None,
+    ) -> tuple[Requirement, ...]:
+        """What a model has to keep, which the sweeps and blends must test."""
+        value = data.get("require")
+        if isinstance(value, list) and len(value) > MOST_REQUIREMENTS:
+            self.problems.add(
+                ("require",),
+                "too many requirements",
+                got=len(value),
+                allowed=f"at most {MOST_REQUIREMENTS}",
+            )
+            return ()
+        return self.listed(
+            data,
+            "require",
+            lambda item, path: read_requirement(
+                self.tables, item, path, sweeps=sweeps, blends=blends
+            ),
+            lambda _: 0,
+        )
 
     def seed(self, value: object) -> int:
         if isinstance(value, int) and not isinstance(value, bool) and 0 <= value <= LARGEST_SEED:
@@ -164,8 +197,9 @@ class _Reader:
         if not isinstance(value, list):
             wanted = f"[[{key}]]"
             hint = f"{wanted}, with two brackets" if isinstance(value, dict) else wanted
+            what = "requirements" if key == "require" else f"{key}s"
             self.problems.add(
-                (key,), f"{key}s must be a list of tables", got=shown(value), hint=hint
+                (key,), f"{what} must be a list of tables", got=shown(value), hint=hint
             )
             return ()
         found: list[_Read] = []

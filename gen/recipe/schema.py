@@ -3,7 +3,8 @@
 The file `recipe.schema.json` beside this module is what `schema_text` gives
 for the catalogue that ships. What a schema can't say, the reader alone checks:
 that "from" is less than "to", that steps land, that a distribution goes upwards, that
-lengths on paper have a resolution, and how many levels there are in all.
+lengths on paper have a resolution, how many levels there are in all, and that what is
+required is tested.
 
 References
 ----------
@@ -22,6 +23,8 @@ from gen.recipe.lengths import NEEDS, length_unit
 from gen.recipe.levels import LIMIT
 from gen.recipe.model import Catalogue, Entry, Option, Unit
 from gen.recipe.reader import LARGEST_SEED, RULER_LIMITS
+from gen.recipe.require import MOST_REQUIREMENTS, SUBJECTS
+from gen.recipe.required import ESTIMATE, JUDGED_ON
 
 SCHEMA_FILE = Path(__file__).with_name("recipe.schema.json")
 """The schema as a file that ships with the package."""
@@ -29,6 +32,7 @@ SCHEMA_FILE = Path(__file__).with_name("recipe.schema.json")
 Schema = dict[str, Any]
 
 _DRAWN = ", drawn"
+_REQUIRED = ", required"
 _POSITIVE: Schema = {"type": "number", "exclusiveMinimum": 0}
 _TITLE: Schema = {"type": "string", "pattern": r"^[^\n]*\S[^\n]*$"}
 _GRID: Schema = {
@@ -59,6 +63,13 @@ _BLEND: Schema = {
         },
     },
 }
+_COMMON: Schema = {
+    "keeps": {"type": "number", "exclusiveMinimum": 0, "maximum": 1},
+    "drop": {"type": "number", "exclusiveMinimum": 0, "exclusiveMaximum": 1},
+    "judged_on": {"enum": list(JUDGED_ON), "default": ESTIMATE},
+    "note": {"type": "string"},
+}
+"""The keys that every requirement may have."""
 
 
 def recipe_schema(catalogue: Catalogue) -> Schema:
@@ -96,15 +107,27 @@ def recipe_schema(catalogue: Catalogue) -> Schema:
             "sweep": {"type": "array", "items": {"$ref": "#/$defs/a sweep"}},
             "grid": {"type": "array", "items": _GRID},
             "blend": {"type": "array", "items": _BLEND},
+            "require": {
+                "type": "array",
+                "items": {"$ref": "#/$defs/a requirement"},
+                "maxItems": MOST_REQUIREMENTS,
+            },
         },
         "$defs": {
             **{f"distribution {kind}": _shape(kind) for kind in FIELDS},
             "a sweep": _one_of(catalogue, ["perturbation", "unit", "levels"], ""),
             "a part": _one_of(catalogue, ["perturbation", "unit"], _DRAWN),
+            "a requirement": _requirement(catalogue),
             **{name: _entry(entry) for name, entry in catalogue.items()},
             **{f"{name}{_DRAWN}": _drawn_entry(entry) for name, entry in catalogue.items()},
+            **{f"{name}{_REQUIRED}": _required_entry(e) for name, e in catalogue.items()},
             **{
                 f"{name}, {unit.name}": _level(unit)
+                for name, entry in catalogue.items()
+                for unit in _units(entry)
+            },
+            **{
+                f"{name}, {unit.name}, levels": _levels(unit)
                 for name, entry in catalogue.items()
                 for unit in _units(entry)
             },
@@ -145,7 +168,7 @@ def _entry(entry: Entry) -> Schema:
         entry,
         {"levels": {"type": ["array", "object"]}, "note": {"type": "string"}},
         [
-            {"if": _is("unit", u.name), "then": {"properties": {"levels": _levels(u)}}}
+            {"if": _is("unit", u.name), "then": {"properties": {"levels": _those(entry, u)}}}
             for u in _units(entry)
         ],
     )
@@ -158,6 +181,50 @@ def _drawn_entry(entry: Entry) -> Schema:
     return _table(entry, shapes | {"step": _POSITIVE}, ways) | {
         "oneOf": [{"required": [kind]} for kind in FIELDS],
         "not": {"required": ["discrete", "step"]},
+    }
+
+
+def _requirement(catalogue: Catalogue) -> Schema:
+    """What a model has to keep: at nominal, in a blend, or at levels of a perturbation."""
+    at_nominal = {key: value for key, value in _COMMON.items() if key != "drop"}
+    named = {"nominal": at_nominal | {"nominal": {"const": True}}}
+    named["blend"] = _COMMON | {"blend": {"type": "string"}}
+    return {
+        "description": "What a model has to keep.",
+        "type": "object",
+        "properties": {"perturbation": {"enum": list(catalogue)}},
+        "oneOf": [{"required": [subject]} for subject in SUBJECTS],
+        "allOf": [
+            {"oneOf": [{"required": ["keeps"]}, {"required": ["drop"]}]},
+            *({"if": {"required": [key]}, "then": _closed(keys)} for key, keys in named.items()),
+            *(
+                {"if": _is("perturbation", name), "then": {"$ref": f"#/$defs/{name}{_REQUIRED}"}}
+                for name in catalogue
+            ),
+        ],
+    }
+
+
+def _closed(properties: Schema) -> Schema:
+    return {"additionalProperties": False, "properties": properties}
+
+
+def _required_entry(entry: Entry) -> Schema:
+    """Levels of one perturbation: a range about nominal, between two ends, or one by one."""
+    number: Schema = {"type": "number"}
+    keys: Schema = {"within": _POSITIVE, "from": number, "to": number}
+    ways: list[Schema] = []
+    for unit in _units(entry):
+        one = {"$ref": f"#/$defs/{entry.name}, {unit.name}"}
+        ends: Schema = dict.fromkeys(("from", "to"), one)
+        if unit.names:
+            ends = dict.fromkeys(("from", "to", "within"), False)
+        known = ends | {"levels": _those(entry, unit)}
+        ways.append({"if": _is("unit", unit.name), "then": {"properties": known}})
+    return _table(entry, _COMMON | keys | {"levels": {"type": ["array", "object"]}}, ways) | {
+        "required": ["unit"],
+        "oneOf": [{"required": ["within"]}, {"required": ["levels"]}, {"required": ["from"]}],
+        "dependentRequired": {"from": ["to"], "to": ["from"]},
     }
 
 
@@ -227,6 +294,10 @@ def _level(unit: Unit) -> Schema:
         # JSON Schema counts 2.0 as an integer, and so does the reader.
         one["type"] = "integer"
     return one
+
+
+def _those(entry: Entry, unit: Unit) -> Schema:
+    return {"$ref": f"#/$defs/{entry.name}, {unit.name}, levels"}
 
 
 def _levels(unit: Unit) -> Schema:

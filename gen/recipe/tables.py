@@ -14,7 +14,17 @@ from gen.recipe.problems import Problems
 from gen.recipe.spacing import as_float
 from gen.recipe.spelling import listed, nearest, nearest_hint, quoted, shown
 
-TOP_KEYS = ("blend", "glyph_height_px", "grid", "note", "scan_dpi", "seed", "sweep", "title")
+TOP_KEYS = (
+    "blend",
+    "glyph_height_px",
+    "grid",
+    "note",
+    "require",
+    "scan_dpi",
+    "seed",
+    "sweep",
+    "title",
+)
 SWEEP_KEYS = ("levels", "note", "perturbation", "unit")
 
 _USUAL = {"scan_dpi": 200, "glyph_height_px": 20}

@@ -44,7 +44,7 @@ def test_the_line_that_is_named_holds_the_key_that_is_named(
             assert error.fact.split('"')[1] in line
         elif key.startswith("item "):
             assert str(error.got).split()[0].strip('"') in line or "table" in str(error.got)
-        elif re.fullmatch(r"(blend|grid|part) \d+", key):
+        elif re.fullmatch(r"(blend|grid|part|require) \d+", key):
             assert line.startswith(f"[[{key.split()[0]}") or f".{key.split()[0]}]]" in line
         elif key and not key.startswith("sweep "):
             assert f"{key} =" in line or line == f"[{key}]"

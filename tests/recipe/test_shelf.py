@@ -15,6 +15,7 @@ from gen.recipe.grids import GRID_KEYS
 from gen.recipe.levels import LIMIT, TOTAL_LIMIT
 from gen.recipe.model import Entry, Option
 from gen.recipe.reader import LARGEST_SEED, parse_recipe, read_recipe
+from gen.recipe.require import MOST_REQUIREMENTS, REQUIRE_KEYS
 from gen.recipe.shelf import find_recipe, shelf_folder, shelf_names, shelf_titles
 from gen.recipe.starter import STARTER
 from gen.recipe.tables import SWEEP_KEYS, TOP_KEYS
@@ -140,8 +141,10 @@ def test_a_folder_of_somebody_elses_beside_the_package_is_not_the_shelf(
 
 
 def test_the_example_on_the_reference_page_is_a_recipe() -> None:
-    example, grid, blend = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
-    recipe = parse_recipe(f"{example}\n{grid}\n{blend}", CATALOGUE)
+    example, grid, blend, require = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+    recipe = parse_recipe(f"{example}\n{grid}\n{blend}\n{require}", CATALOGUE)
+    assert [part.keeps for part in recipe.requirements] == [0.95, 0.97, None]
+    assert recipe.requirements[0].levels == (-2.0, -1.0, 0.0, 1.0, 2.0)
     assert len(recipe.grids[0].across.levels) == 5
     assert [part.step for part in recipe.blends[0].parts] == [1 / 64, 0.5]
     assert recipe.seed == 7
@@ -162,8 +165,17 @@ def test_the_reference_page_has_every_key_and_limit() -> None:
     keys = set(re.findall(r"^\| `\[*([\w.]+)\]*` \|", PAGE, re.MULTILINE))
     part_keys = {key for key in PART_KEYS if key not in SWEEP_KEYS}
     blend_keys = {"blend.part" if key == "part" else key for key in BLEND_KEYS}
-    assert keys == {*TOP_KEYS, *SWEEP_KEYS, *GRID_KEYS, *blend_keys, *part_keys}
-    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS):
+    # `from` and `to` share a row, and so do the keys that a sweep has too.
+    require_keys = {key for key in REQUIRE_KEYS if key not in {"from", "to"}}
+    assert keys == {
+        *TOP_KEYS,
+        *SWEEP_KEYS,
+        *GRID_KEYS,
+        *blend_keys,
+        *part_keys,
+        *require_keys,
+    }
+    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS, MOST_REQUIREMENTS):
         assert re.search(rf"\b{number}\b", PAGE)
 
 
