@@ -1,0 +1,183 @@
+"""The glyphs with a remedy applied, to be tried at once."""
+
+from __future__ import annotations
+
+import zipfile
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from gen.core.errors import OutputError
+from gen.core.npz import write_npz_array
+from gen.diagnose.families import READINGS
+from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT, in_words
+from gen.diagnose.operations import READING, Chain, carry_out
+from gen.diagnose.results import Diagnosis
+from gen.glyphs.base import Glyphs, Pixels, Whole
+from gen.report.diagnosis_words import chain_of
+
+MENDED = "mended.npz"
+_AT_ONCE = 1024
+
+
+@dataclass(frozen=True)
+class Mended:
+    """What the best remedy makes of the glyphs.
+
+    Attributes
+    ----------
+    images
+        ndarray of shape (N, H, W), uint8, ink bright; None when pictures and labels are
+        right and only what the model is handed has to change.
+    labels
+        ndarray of shape (N,), intp, after the remedy.
+    classes
+        The class names.
+    options
+        What to say besides on a command line: "--ink bright", "--values 0..255".
+    says
+        What it is and how to try it, in words.
+    """
+
+    images: Pixels | None
+    labels: Whole
+    classes: tuple[str, ...]
+    options: tuple[str, ...]
+    says: str
+
+
+def mend(diagnosis: Diagnosis, glyphs: Glyphs) -> Mended | None:
+    """Apply the best remedy to all glyphs; None if there is none.
+
+    Parameters
+    ----------
+    diagnosis
+        What was found.
+    glyphs
+        The glyphs that it is about.
+    """
+    if not diagnosis.remedies:
+        return None
+    chain = chain_of(diagnosis.remedies[0])
+    labels = mended_labels(chain, glyphs.labels, glyphs.classes)
+    values = tuple(option for step in chain for option in _values(step.perturbation, step.amount))
+    if all(step.perturbation == READING for step in chain):
+        says = (
+            "No glyphs are written, because they are right as they are: hand the model other "
+            f"values with {' '.join(values)}."
+        )
+        return Mended(None, labels, glyphs.classes, values, says)
+    options = ("--ink bright", *values)
+    says = (
+        f"{MENDED} holds all {len(glyphs):,} glyphs with the first remedy applied, ink bright: "
+        f"name it with --glyphs, and add {' '.join(options)}."
+    )
+    if any(step.perturbation == CLASS_ORDER for step in chain):
+        says += " Each glyph has the name by which the model calls its class."
+    return Mended(_pictures(glyphs, chain), labels, glyphs.classes, options, says)
+
+
+def write_mended(mended: Mended, to: Path) -> Path:
+    """Write images, labels and class names, with the same bytes at every rerun.
+
+    Raises
+    ------
+    OutputError
+        If the file can't be written.
+    """
+    assert mended.images is not None
+    arrays = {
+        "images": mended.images,
+        "labels": mended.labels.astype("<i8"),
+        "classes": np.array(mended.classes, dtype=np.str_),
+    }
+    try:
+        with zipfile.ZipFile(to, "w", zipfile.ZIP_STORED, allowZip64=True) as archive:
+            for name, array in arrays.items():
+                # Bytes in one order, whatever the machine's own.
+                write_npz_array(archive, name, array.astype(array.dtype.newbyteorder("<")))
+    except OSError as error:
+        raise OutputError(str(to), "can't be written", got=error.strerror) from error
+    return to
+
+
+def mended_labels(chain: Chain, labels: Whole, classes: tuple[str, ...]) -> Whole:
+    """The labels after the steps that concern them.
+
+    Where the classes are named in another order, each glyph gets the name by which the
+    model calls its class.
+
+    Parameters
+    ----------
+    chain
+        Steps.
+    labels
+        ndarray of shape (N,), in the order of the file.
+    classes
+        The class names.
+
+    Examples
+    --------
+    >>> from gen.diagnose.operations import Operation
+    >>> back = Operation("label shift", 1.0, "places")
+    >>> mended_labels((back,), np.array([0, 1, 2]), ("a", "b", "c")).tolist()
+    [2, 0, 1]
+    """
+    for step in chain:
+        if step.perturbation == LABEL_SHIFT:
+            labels = np.roll(labels, int(float(step.amount)))
+        if step.perturbation == CLASS_ORDER:
+            labels = np.argsort(order_of(str(step.amount), classes))[labels]
+    return labels
+
+
+def order_of(words: str, classes: tuple[str, ...]) -> Whole:
+    """For each answer the class that it stands for, read back from how it was put in words.
+
+    Examples
+    --------
+    >>> order_of('"a" is "b", "b" is "a"', ("a", "b", "c")).tolist()
+    [1, 0, 2]
+    """
+    here = np.arange(len(classes))
+    for order in (np.roll(here, -1), np.roll(here, 1)):
+        if in_words(order, classes) == words:
+            return order
+    order, rest, last = here.copy(), words, -1
+    pairs = {
+        f'"{answer}" is "{stands}"': (k, j)
+        for k, answer in enumerate(classes)
+        for j, stands in enumerate(classes)
+    }
+    while rest:
+        # A name may hold what parts names, so the longest that fits is taken.
+        fits = [told for told, (k, _) in pairs.items() if k > last and rest.startswith(told)]
+        if not fits:
+            break
+        told = max(fits, key=len)
+        last, order[pairs[told][0]] = pairs[told][0], pairs[told][1]
+        rest = rest[len(told) :].removeprefix(", ")
+    if in_words(order, classes) != words:
+        raise ValueError(f"an order of classes that can't be read back: {words}")
+    return order
+
+
+def _values(perturbation: str, amount: object) -> tuple[str, ...]:
+    """The option that hands the model values of another range."""
+    if perturbation != READING:
+        return ()
+    low, high = next((low, high) for name, low, high in READINGS if name == amount)
+    return (f"--values {low:.6g}..{high:.6g}",)
+
+
+def _pictures(glyphs: Glyphs, chain: Chain) -> Pixels:
+    """All glyphs with the steps done to them, a block at a time."""
+    from gen.render.pictures import nominal_pictures
+
+    out = np.empty((len(glyphs), *glyphs.frame), np.uint8)
+    on_pictures = tuple(s for s in chain if s.perturbation not in {LABEL_SHIFT, CLASS_ORDER})
+    for start in range(0, len(glyphs), _AT_ONCE):
+        some = np.arange(start, min(start + _AT_ONCE, len(glyphs)), dtype=np.intp)
+        out[some] = carry_out(nominal_pictures(glyphs, indices=some), on_pictures)
+    return out
