@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import math
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, many
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@click.argument("model")
+@model_options
 @click.argument("recipe")
 @source_options
 @click.option(
@@ -39,27 +39,6 @@ if TYPE_CHECKING:
     show_default=True,
     help="The accuracy to keep, over 0 and at most 1: the report says how far each sweep may go "
     "before it is lost.",
-)
-@click.option(
-    "--layout",
-    type=click.Choice(["NHW", "flat", "N1HW"]),
-    help="What the model takes: (n, H, W), (n, H*W) or (n, 1, H, W). Found when left out.",
-)
-@click.option(
-    "--values",
-    metavar="LOW..HIGH",
-    help="The values of bare paper and full ink that the model takes: 0..1 (the usual), 0..255, "
-    "-1..1.",
-)
-@click.option(
-    "--dtype",
-    type=click.Choice(["float32", "float64", "uint8"]),
-    help="What the model takes. float32 when left out.",
-)
-@click.option(
-    "--takes-ink",
-    type=click.Choice(["bright", "dark"]),
-    help="Whether the model takes ink bright (the usual) or dark.",
 )
 @click.option(
     "--show-input",
@@ -94,15 +73,11 @@ if TYPE_CHECKING:
 )
 def report(
     *,
-    model: str,
+    wanted: ModelOptions,
     recipe: str,
     source: Source,
     folder: Path,
     floor: float,
-    layout: str | None,
-    values: str | None,
-    dtype: str | None,
-    takes_ink: str | None,
     show_input: bool,
     interval: str,
     afresh: bool,
@@ -113,7 +88,8 @@ def report(
     """Score MODEL at every level of RECIPE and say what that shows.
 
     MODEL is path/to/file.py:name or package.module:name, a function or an object
-    with predict_proba or predict. RECIPE is a path or the name of one that ships.
+    with predict_proba or predict; or an ONNX file, "program:COMMAND", or a TOML file
+    that says which and what it expects. RECIPE is a path or the name of one that ships.
 
     \b
     Example:
@@ -121,7 +97,6 @@ def report(
     """
     from gen.core.files import check_free, whole_folder
     from gen.evaluate.kept import usual_folder
-    from gen.evaluate.model import load_model
     from gen.evaluate.show_input import save_input
     from gen.perturb.recipes import read_recipe
     from gen.render.plan import make_plan
@@ -131,9 +106,8 @@ def report(
     _check_floor(floor)
     check_free(folder, overwrite=overwrite)
     read = read_recipe(recipe)
-    expects = _expects(layout, values, dtype, takes_ink)
     with standard_output_kept():
-        loaded = load_model(model, expects=expects)
+        loaded = model_from(wanted)
         glyphs = glyphs_from(source, seed=read.seed)
         talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
         make_plan(read, glyphs.frame)  # before anything slow, what this frame can't hold
@@ -178,7 +152,7 @@ def report(
     )
     if failed := made.evaluation.failed:
         raise ModelError(
-            model,
+            wanted.spec,
             f"the model failed in {many(len(failed), 'cell')}, which the report is without",
             got=f"{failed[0].cell}: {failed[0].why}",
         )
@@ -199,38 +173,6 @@ def _look(
     images = Renderer(Plan.nominal_only(glyphs.frame), glyphs).block(few).nominal
     model.first_look(images, glyphs.labels[few], glyphs.classes)
     return images
-
-
-def _expects(
-    layout: str | None, values: str | None, dtype: str | None, ink: str | None
-) -> dict[str, object]:
-    """What the options declare, over what the model's own file says."""
-    said: dict[str, object] = {
-        key: value
-        for key, value in (("layout", layout), ("dtype", dtype), ("ink", ink))
-        if value is not None
-    }
-    if values is not None:
-        said["low"], said["high"] = _range(values)
-    return said
-
-
-def _range(values: str) -> tuple[float, float]:
-    first, _, second = values.partition("..")
-    try:
-        low, high = float(first), float(second)
-    except ValueError:
-        low = high = math.nan
-    if not (math.isfinite(low) and math.isfinite(high)):
-        raise ModelError("--values", "not a range", got=values, allowed="LOW..HIGH, such as 0..255")
-    if not low < high:
-        raise ModelError(
-            "--values",
-            "the first value must be below the second",
-            got=values,
-            hint="--takes-ink dark, if full ink is the lower value",
-        )
-    return low, high
 
 
 def _check_floor(floor: float) -> None:

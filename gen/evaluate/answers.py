@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
 from gen.evaluate.arrays import READABLE, to_array
+from gen.evaluate.expect import Expectation
 
 Whole = NDArray[np.intp]
 Real = NDArray[np.float64]
@@ -69,7 +70,12 @@ class Key:
     how: str
 
 
-def settle(array: NDArray[Any], classes: Sequence[str], own: object) -> Key:
+def settle(
+    array: NDArray[Any],
+    classes: Sequence[str],
+    own: object,
+    stated: Expectation | None = None,
+) -> Key:
     """Fix the kind of answers and the mapping on the first batch.
 
     Parameters
@@ -80,21 +86,35 @@ def settle(array: NDArray[Any], classes: Sequence[str], own: object) -> Key:
         The class names of the glyphs.
     own
         What the model itself says its classes are (`classes_`), or None.
+    stated
+        What was stated of its answers: their kind, and its classes in order, which
+        come before its own.
 
     Raises
     ------
     ModelError
-        If it is no known kind, or a class can't be told.
+        If it is no known kind, another than was stated, or a class can't be told.
     """
     classes = tuple(classes)
-    mapped = None if own is None else _own_classes(own, classes)
+    kind = None if stated is None else stated.answers
+    mapped = None
+    if stated is not None and stated.classes is not None:
+        mapped = _stated_classes(stated.classes, classes, array)
+    elif own is not None:
+        mapped = _own_classes(own, classes)
     if array.ndim == 1:
+        if kind is not None and kind != "labels":
+            raise _not_as_stated(kind, array)
         return _settle_labels(array, classes, mapped)
     if array.ndim != 2 or array.dtype.kind in "US":
         raise ModelError(
             "", "the answers have a shape that can't be read", got=array.shape, hint=READABLE
         )
-    kind = "probabilities" if _sums_to_one(array) else "logits"
+    sums_to_one = _sums_to_one(array)
+    if kind == "labels" or (kind == "probabilities" and not sums_to_one):
+        raise _not_as_stated(kind, array)
+    if kind is None:
+        kind = "probabilities" if sums_to_one else "logits"
     if mapped is not None:
         columns, how = tuple(mapped[0].values()), mapped[1]
     else:
@@ -104,7 +124,8 @@ def settle(array: NDArray[Any], classes: Sequence[str], own: object) -> Key:
             "",
             "the answers have a wrong number of columns",
             got=array.shape[1],
-            allowed=f"{len(columns)}, one a class: {listed(classes)}",
+            allowed=f"{len(columns)}, one a class: "
+            f"{listed(classes if mapped is None else tuple(mapped[0]))}",
         )
     return Key(kind, classes, {}, columns, how)
 
@@ -177,6 +198,41 @@ def _texts(array: NDArray[Any]) -> NDArray[Any]:
     elif array.dtype.kind == "b":
         array = array.astype(np.int64)
     return array.astype(str)
+
+
+def _not_as_stated(kind: str, array: NDArray[Any]) -> ModelError:
+    if array.ndim == 2 and kind == "probabilities":
+        sums = array.sum(axis=1, dtype=np.float64)
+        got = f"rows with sums from {sums.min():.4g} to {sums.max():.4g}, least {array.min():.4g}"
+    else:
+        got = f"an array of shape {array.shape}"
+    return ModelError(
+        "",
+        "the answers are of another kind than is stated",
+        got=got,
+        allowed=kind,
+        hint="leave out answers, and the kind is found",
+    )
+
+
+def _stated_classes(
+    stated: tuple[str, ...], classes: tuple[str, ...], array: NDArray[Any]
+) -> tuple[dict[str, int], str]:
+    """The classes that were stated, mapped by name; numbers are places in their list."""
+    by_name = {name: place for place, name in enumerate(classes)}
+    for name in stated:
+        if name not in by_name:
+            raise _stranger(name, "one of the classes that are stated", classes)
+    mapped = {name: by_name[name] for name in stated}
+    how = "in the order that is stated"
+    if array.ndim == 1:
+        texts = set(_texts(np.unique(array)).tolist())
+        places = {str(place): by_name[name] for place, name in enumerate(stated)}
+        numbers = array.dtype.kind not in "US"
+        if texts <= set(places) if numbers else not texts <= set(mapped) and texts <= set(places):
+            return places, f"{how}: k is its k-th"
+        how = "by name"
+    return mapped, how
 
 
 def _own_classes(own: object, classes: tuple[str, ...]) -> tuple[dict[str, int], str]:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Mapping
-from dataclasses import fields
+from functools import partial
 from typing import Any
 
 from gen.core.errors import ModelError
-from gen.evaluate.expect import Expectation
-from gen.evaluate.loading import ROLES, Found
+from gen.evaluate.expect import Expectation, merged
+from gen.evaluate.loading import ROLES
+from gen.evaluate.plug import Plug
+from gen.evaluate.stated import Stated
 from gen.evaluate.torch_module import asked, is_module
 
 
@@ -24,12 +26,14 @@ def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
         )
     if inspect.ismodule(thing):
         raise ModelError(name, "this is a module, not a model", hint="name what is inside it")
+    if isinstance(thing, Plug):
+        return thing, thing.role
     if is_module(thing):
         return asked(thing)
     for role in ROLES:
         method = attribute(thing, role)
         if callable(method):
-            return method, f"{type(thing).__name__}, asked by {role}"
+            return _quiet(method), f"{type(thing).__name__}, asked by {role}"
     if callable(thing):
         plain = inspect.isroutine(thing)
         return thing, "a function" if plain else f"{type(thing).__name__}, called"
@@ -43,25 +47,39 @@ def way_in(thing: object, name: str) -> tuple[Callable[[Any], object], str]:
 
 def declared(
     thing: object,
-    found: Found | None,
+    module_says: object,
+    stated: Stated | None,
     expects: Expectation | Mapping[str, Any] | None,
     name: str,
 ) -> tuple[Expectation | None, str]:
-    """What is expected and who said so: the caller, the object, its file, or nobody.
+    """What is expected and who said so: the caller, a TOML file, the object, its file, nobody.
 
-    A mapping from the caller replaces only what it names of what the model says.
+    Each replaces only what it names of what those after it say; an `Expectation` from the
+    caller replaces all.
     """
     if isinstance(expects, Expectation):
         return expects, "as given"
-    said, source = _by_the_model(thing, found, name)
-    if not expects:
-        return said, source
-    whole = {} if said is None else {key.name: getattr(said, key.name) for key in fields(said)}
-    if "dtype" in expects and said is not None and expects["dtype"] != said.dtype:
-        # The ends of one dtype's scale say nothing of another's.
-        whole = {key: value for key, value in whole.items() if key not in {"low", "high"}}
-    merged = Expectation.from_mapping({**whole, **expects}, where=name)
-    return merged, "as given" if said is None else f"{source}, and as given"
+    said, source = _by_the_model(thing, module_says, name)
+    sources = [] if said is None else [source]
+    whole: dict[str, Any] = {} if said is None else said.said()
+    if stated is not None and stated.says:
+        whole = merged(whole, stated.says)
+        sources.append(f"as {stated.path.name} says")
+    if expects:
+        whole = merged(whole, expects)
+        sources.append("as given")
+    if not sources:
+        return None, source
+    return Expectation.from_mapping(whole, where=name), ", and ".join(sources)
+
+
+def _quiet(method: Callable[..., object]) -> Callable[[Any], object]:
+    """Without the progress that Keras prints for every batch, where it can be told so."""
+    try:
+        parameters = inspect.signature(method).parameters
+    except (TypeError, ValueError):
+        return method
+    return partial(method, verbose=0) if "verbose" in parameters else method
 
 
 def attribute(thing: object, name: str) -> Any:
@@ -72,11 +90,11 @@ def attribute(thing: object, name: str) -> Any:
         return None
 
 
-def _by_the_model(thing: object, found: Found | None, name: str) -> tuple[Expectation | None, str]:
-    said_by: list[tuple[object, str]] = [(attribute(thing, "expects"), "as the model says")]
-    if found is not None:
-        said_by.append((getattr(found.module, "EXPECTS", None), "as EXPECTS says"))
-    for value, source in said_by:
+def _by_the_model(thing: object, module_says: object, name: str) -> tuple[Expectation | None, str]:
+    for value, source in (
+        (attribute(thing, "expects"), "as the model says"),
+        (module_says, "as EXPECTS says"),
+    ):
         if value is None:
             continue
         if isinstance(value, Expectation):

@@ -24,7 +24,7 @@ class OtherReading:
     expects
         What was handed over instead.
     says
-        What differs, in words: "values from 0 to 255".
+        What differs, in words: "0 for bare paper to 255 for full ink".
     how
         The options that say so: "--values 0..255".
     correct
@@ -81,6 +81,7 @@ def told(
     answers: Answers,
     labels: NDArray[np.intp],
     key: Key,
+    declared: bool = False,
     others: tuple[OtherReading, ...] = (),
 ) -> FirstLook:
     """Put a first look into words.
@@ -95,6 +96,8 @@ def told(
         What it said, and what is so.
     key
         How its answers are read.
+    declared
+        Whether the kind of its answers was stated, and not found.
     others
         Other readings that score far better.
     """
@@ -102,7 +105,7 @@ def told(
     lines = [
         f"model     {model}",
         f"handed    {expects} ({note})",
-        f"answers   {_kind_in_words(key)}",
+        f"answers   {_kind_in_words(key)}{', as stated' if declared else ''}",
         f"classes   {key.how}: {listed(key.classes)}",
         f"read      {correct} of {len(labels)} of these glyphs rightly"
         f" ({correct / len(labels) * 100:.1f} %)",
@@ -114,8 +117,8 @@ def told(
 
 def _better(other: OtherReading, n: int) -> str:
     return (
-        f"careful   handed {other.says} it reads far more of them, {other.correct} of {n}: "
-        f"was it trained so? Then say {other.how}"
+        f"careful   the same pictures score far better, {other.correct} of {n}, when handed over "
+        f"as {other.says}; if it was trained so, say {other.how}"
     )
 
 

@@ -7,6 +7,7 @@ import difflib
 import hashlib
 import importlib
 import importlib.util
+import os
 import sys
 import sysconfig
 import traceback
@@ -16,9 +17,12 @@ from pathlib import Path
 from types import ModuleType
 
 from gen.core.errors import ModelError
+from gen.evaluate.recorded import opened_files
 
 ROLES = ("predict_proba", "predict")
 """The methods that are looked for, in this order, before calling the object itself."""
+
+_PREFIX = "inkdrift_model_"  # of the names of modules that were loaded from a path
 
 
 @dataclass(frozen=True)
@@ -35,15 +39,22 @@ class Found:
         The module that it was found in.
     folder
         Where its neighbours are imported from.
+    is_file
+        Whether it was named by the path of its file.
+    files
+        What it comes from: its own file, the modules that were imported from its
+        folder, and the files that were opened meanwhile.
     """
 
     thing: object
     spec: str
     module: ModuleType
     folder: Path
+    is_file: bool = False
+    files: tuple[Path, ...] = ()
 
 
-def find(spec: str) -> Found:
+def find(spec: str, *, folder: Path | None = None, called: str | None = None) -> Found:
     """Import what a spec names.
 
     Parameters
@@ -51,24 +62,60 @@ def find(spec: str) -> Found:
     spec
         ``path/to/file.py:name`` or ``package.module:name``. The last colon
         parts the two, so that paths may hold colons and spaces.
+    folder
+        What a path is relative to; the working folder when left out.
+    called
+        What errors call it; the spec when left out.
 
     Raises
     ------
     ModelError
         If there is no such file, module or name, or the code fails when it is imported.
     """
+    here = Path.cwd()
+    folder, called = folder or here, called or spec
     place, _, name = spec.rpartition(":")
     if not place or not name or name.endswith(".py") or "/" in name or "\\" in name:
         # "C:\models\reader.py" has a colon, but nothing after it that could be a name.
-        raise _without_name(spec)
-    if place.endswith(".py") or "/" in place or "\\" in place or Path(place).is_file():
-        path = Path(place)
-        folder = path.resolve().parent
-        module = _import_file(path, spec)
-    else:
-        folder = Path.cwd()
-        module = _import_module(place, spec)
-    return Found(_attribute(module, name, spec), spec, module, folder)
+        raise _without_name(spec, folder, called)
+    path = Path(place) if folder == here else folder / place
+    is_file = place.endswith(".py") or "/" in place or "\\" in place or path.is_file()
+    with opened_files() as opened:
+        if is_file:
+            house = path.resolve().parent
+            module = _import_file(path, called)
+        else:
+            house = folder.resolve()
+            module = _import_module(place, called, house)
+    files = {*_own_files(module, house), *(file for file in opened if not _is_ours(file))}
+    return Found(
+        _attribute(module, name, called), spec, module, house, is_file, tuple(sorted(files))
+    )
+
+
+def _own_files(module: ModuleType, house: Path) -> set[Path]:
+    """The module's file and those of every module that lies in its folder or below."""
+    files = set()
+    for one in (module, *list(sys.modules.values())):
+        file = getattr(one, "__file__", None)
+        if not isinstance(file, str):
+            continue
+        path = Path(file).resolve()
+        other_model = one.__name__.startswith(_PREFIX) and one is not module
+        own = path.is_relative_to(house) and not _is_ours(path) and not other_model
+        if path.is_file() and (one is module or own):
+            files.add(path)
+    return files
+
+
+def _is_ours(path: Path) -> bool:
+    """Whether a file is Python's, a library's, this package's, the system's, or compiled code.
+
+    Those change with what is installed, and not with the model.
+    """
+    text = str(path.resolve())
+    system = text.startswith(("/proc/", "/sys/", "/dev/", sys.prefix + os.sep + "lib"))
+    return system or path.suffix == ".pyc" or _is_library(text) or "site-packages" in path.parts
 
 
 @contextlib.contextmanager
@@ -130,7 +177,7 @@ def _import_file(path: Path, spec: str) -> ModuleType:
         raise ModelError(spec, "this is not a file", got=path, allowed="a Python file and a name")
     # A name that no other module has; reading the same file twice gives two modules.
     told = hashlib.sha256(str(path.resolve()).encode("utf-8")).hexdigest()[:8]
-    name = f"inkdrift_model_{told}_{path.stem}"
+    name = f"{_PREFIX}{told}_{path.stem}"
     import importlib.machinery
 
     loader = importlib.machinery.SourceFileLoader(name, str(path.resolve()))
@@ -147,9 +194,9 @@ def _import_file(path: Path, spec: str) -> ModuleType:
     return module
 
 
-def _import_module(dotted: str, spec: str) -> ModuleType:
+def _import_module(dotted: str, spec: str, folder: Path) -> ModuleType:
     try:
-        with in_their_house(Path.cwd()):
+        with in_their_house(folder):
             return importlib.import_module(dotted)
     except ModuleNotFoundError as error:
         if error.name and (dotted == error.name or dotted.startswith(error.name + ".")):
@@ -210,17 +257,18 @@ def _usable(thing: object) -> list[str]:
     return sorted(names)
 
 
-def _without_name(spec: str) -> ModelError:
+def _without_name(spec: str, folder: Path, called: str) -> ModelError:
     hint = None
-    path = Path(spec.removesuffix(":"))
+    written = spec.removesuffix(":")
+    path = Path(written) if folder == Path.cwd() else folder / written
     if path.is_file() and path.suffix == ".py":
         with contextlib.suppress(ModelError):
-            known = _usable(_import_file(path, spec))
-            hint = f"{path}:{known[0]}" if known else None
+            known = _usable(_import_file(path, called))
+            hint = f"{written}:{known[0]}" if known else None
             if len(known) > 1:
                 hint = f"{hint}, or one of {', '.join(known[1:])}"
     return ModelError(
-        spec,
+        called,
         "this doesn't say which name in the file is the model",
         allowed="path/to/file.py:name or package.module:name",
         hint=hint,

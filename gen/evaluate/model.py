@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -11,14 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
-from gen.evaluate.answers import Answers, Key, read, settle
-from gen.evaluate.arrays import to_array
+from gen.evaluate.answers import Answers, Key, read
+from gen.evaluate.calling import Caller
 from gen.evaluate.entry import attribute, declared, way_in
-from gen.evaluate.expect import LAYOUTS, Expectation, prepare
+from gen.evaluate.expect import Expectation, prepare
 from gen.evaluate.fingerprint import of_files
 from gen.evaluate.first_look import FirstLook, told
-from gen.evaluate.loading import find, in_their_house, said
+from gen.evaluate.opening import open_model
+from gen.evaluate.plug import Plug
 from gen.evaluate.readings import far_better
+from gen.evaluate.settling import Known, placed, settle_on
 
 Pixels = NDArray[np.uint8]
 
@@ -38,8 +39,8 @@ class Model:
     look
         What the first look found, or None before it.
     fingerprint
-        Digest of the files that it comes from, by which kept answers are found again;
-        None for what isn't from a file.
+        Digest of what it comes from, by which kept answers are found again; None for
+        what isn't from a file. `gen.evaluate.fingerprint` says what it can't see.
     notes
         What happened while it was asked, a line each.
     """
@@ -54,18 +55,21 @@ class Model:
         folder: Path | None,
     ) -> None:
         self.name = name
-        self._wanted = expects or Expectation()
-        self.expects = self._wanted
+        self.expects = expects or Expectation()
         self.look: FirstLook | None = None
         self.fingerprint: str | None = None
-        self.notes: list[str] = []
-        self._most: int | None = None  # glyphs in one call, once memory was short
-        self._source = source
-        self._folder = folder
-        self._ask, self._role = way_in(thing, name)
+        ask, self._role = way_in(thing, name)
+        self._call = Caller(ask, folder=folder, most=self.expects.batch)
+        self.notes = self._call.notes
         owner = getattr(thing, "__self__", thing)  # a method answers for its object
-        self._own_classes = attribute(owner, "classes_")
-        self._features = attribute(owner, "n_features_in_")
+        self._known = Known(
+            name=name,
+            wanted=self.expects,
+            source=source,
+            classes=attribute(owner, "classes_"),
+            features=attribute(owner, "n_features_in_"),
+            may_be_alone=isinstance(thing, Plug) and thing.may_be_alone,
+        )
         self._key: Key | None = None
 
     @property
@@ -77,6 +81,9 @@ class Model:
         self, images: Pixels, labels: NDArray[np.intp], classes: Sequence[str]
     ) -> FirstLook:
         """Hand over a first batch and settle what the model takes and gives.
+
+        A model that reads few of them rightly is also handed the same pictures as they
+        may have been meant, and told of when that reads far more.
 
         Parameters
         ----------
@@ -92,29 +99,22 @@ class Model:
         ModelError
             If the model fails, or its answers can't be read.
         """
-        expects, raw, key, note = self._settle(images, classes)
-        answers = read(raw, key)
-        self.expects, self._key = expects, key
-        named = f"{self.name} ({self._role})"
+        settled = settle_on(images, classes, self._known, self._call)
+        answers = read(settled.raw, settled.key)
+        self.expects, self._key = settled.expects, settled.key
 
-        def ask(other: Expectation, turned: bool) -> NDArray[np.bool_] | None:
-            if turned and images.shape[1] != images.shape[2]:
-                return None
-            shown = np.ascontiguousarray(images.transpose(0, 2, 1)) if turned else images
-            try:
-                return np.asarray(self.answer(shown, expects=other).labels == labels)
-            except ModelError:
-                return None
+        def right(other: Expectation) -> NDArray[np.bool_]:
+            return np.asarray(self.answer(images, expects=other).labels == labels)
 
-        others = far_better(expects, answers.labels == labels, ask)
         self.look = told(
-            named,
-            expects=expects,
-            note=note,
+            f"{self.name} ({self._role})",
+            expects=settled.expects,
+            note=settled.note,
             answers=answers,
             labels=labels,
-            key=key,
-            others=others,
+            key=settled.key,
+            declared=self._known.wanted.answers is not None,
+            others=far_better(settled.expects, answers.labels == labels, right),
         )
         return self.look
 
@@ -144,26 +144,11 @@ class Model:
         """
         if self._key is None:
             raise ModelError(self.name, "no first batch was looked at", hint="first_look before")
-        where = f"{self.name}: cell {cell}" if cell else self.name
-        handed = prepare(images, expects or self.expects)
         try:
-            return read(self._in_parts(handed), self._key)
+            return read(self._call(prepare(images, expects or self.expects)), self._key)
         except ModelError as error:
-            if self._most is None and len(images) > 1 and _short_of_memory(error):
-                self._most = (len(images) + 1) // 2
-                self.notes.append(
-                    f"memory was short at {len(images)} glyphs in one batch: it was halved"
-                )
-                return self.answer(images, cell=cell, expects=expects)
-            raise _placed(error, where) from error.__cause__
-
-    def _in_parts(self, handed: NDArray[Any]) -> NDArray[Any]:
-        """The answers to an array, asked for in one call, or in more where memory is short."""
-        n, most = len(handed), self._most or len(handed)
-        if n <= most:
-            return self._call(handed, n)
-        parts = [handed[start : start + most] for start in range(0, n, most)]
-        return np.concatenate([self._call(part, len(part)) for part in parts])
+            where = f"{self.name}: cell {cell}" if cell else self.name
+            raise placed(error, where) from error.__cause__
 
     def capture(self, images: Pixels) -> NDArray[Any]:
         """The exact array that the model is handed for these pictures.
@@ -177,91 +162,31 @@ class Model:
             raise ModelError(self.name, "the layout isn't known yet", hint="first_look before")
         return prepare(images, self.expects)
 
-    def _call(self, handed: NDArray[Any], n: int) -> NDArray[Any]:
-        try:
-            with in_their_house(self._folder):
-                raw = self._ask(handed)
-                return to_array(raw, n)
-        except ModelError:
-            raise
-        except (Exception, SystemExit) as error:
-            raise ModelError("", "the model fails", got=said(error)) from error
 
-    def _settle(
-        self, images: Pixels, classes: Sequence[str]
-    ) -> tuple[Expectation, NDArray[Any], Key, str]:
-        height, width = images.shape[1:]
-        layouts: tuple[str, ...] = LAYOUTS
-        note = self._source
-        if self._wanted.layout is not None:
-            layouts = (self._wanted.layout,)
-        elif self._features is not None:
-            layouts, note = ("flat",), f"{note}; flat, since it counts its features"
-        if self._features is not None and self._features != height * width:
-            raise ModelError(
-                self.name,
-                "the model was trained on pictures of another size",
-                got=f"{height} x {width} px, {height * width} values a glyph",
-                allowed=f"{self._features} values a glyph",
-                hint="glyphs in the frame that it was trained on",
-            )
-        failed: dict[str, ModelError] = {}
-        for layout in layouts:
-            expects = replace(self._wanted, layout=layout)
-            try:
-                raw = self._call(prepare(images, expects), len(images))
-                key = settle(raw, classes, self._own_classes)
-                read(raw, key)
-            except ModelError as error:
-                failed[layout] = error
-                continue
-            if len(layouts) > 1:
-                tried = f", after {' and '.join(failed)} failed" if failed else ""
-                note = f"{note}; layout found by trying{tried}"
-            return expects, raw, key, note
-        raise self._unreadable(failed, images)
-
-    def _unreadable(self, failed: dict[str, ModelError], images: Pixels) -> ModelError:
-        """One error from what went wrong with each layout; what is the same is said once."""
-        alike: dict[str, list[str]] = {}
-        for layout, error in failed.items():
-            alike.setdefault(str(error), []).append(layout)
-        first = next(iter(failed.values()))
-        if len(alike) == 1:
-            failure = _placed(first, f"{self.name}: first batch")
-            failure.__cause__ = first.__cause__
-            return failure
-        tried = []
-        for layouts in alike.values():
-            error = failed[layouts[0]]
-            one = prepare(images[:1], replace(self._wanted, layout=layouts[0]))
-            shape = (len(images), *one.shape[1:])
-            what = error.got if error.fact == "the model fails" else f"{error.fact}: {error.got}"
-            tried.append(f"{' and '.join(layouts)}, {one.dtype} {shape}: {what}")
-        hints = [error.hint for error in failed.values() if error.hint]
-        failure = ModelError(
-            f"{self.name}: first batch",
-            "the model can't read any layout that was tried",
-            got="\n            ".join(tried),
-            hint=hints[0] if hints else "say what it expects: layout, dtype, low, high, ink",
-        )
-        failure.__cause__ = first.__cause__
-        return failure
-
-
-def load_model(spec: str, *, expects: Expectation | Mapping[str, Any] | None = None) -> Model:
+def load_model(
+    spec: str,
+    *,
+    expects: Expectation | Mapping[str, Any] | None = None,
+    seconds: float | None = None,
+) -> Model:
     """Load the model that a spec names.
 
     Parameters
     ----------
     spec
         ``path/to/file.py:name`` or ``package.module:name``: a function, an object
-        with `predict_proba` or `predict`, or a callable object.
+        with `predict_proba` or `predict`, a PyTorch module, or a callable object.
+        ``path/to/file.onnx``: a network. ``program:COMMAND WITH ARGUMENTS``: a program
+        that speaks the protocol of `gen.evaluate.program`. ``path/to/file.toml``: a
+        file that says which of these it is, and what it expects.
     expects
-        What the model expects; left out, what the object's attribute `expects` or
-        the file's `EXPECTS` says; else float32 from 0 to 1, bright ink, in the
-        first layout of NHW, flat and N1HW that works. A mapping replaces only what
-        it names: ``{"ink": "dark"}``.
+        What the model expects; left out, what the TOML file of the same name beside
+        the model says, the object's attribute `expects`, or the file's `EXPECTS`;
+        else float32 from 0 to 1, bright ink, in the first layout of NHW, flat, N1HW
+        and NHW1 that works. A mapping replaces only what it names:
+        ``{"ink": "dark"}``.
+    seconds
+        Time limit of a batch, for a program; 60 when nobody says.
 
     Raises
     ------
@@ -273,11 +198,11 @@ def load_model(spec: str, *, expects: Expectation | Mapping[str, Any] | None = N
     >>> load_model("numpy:argmax", expects={"layout": "flat"}).expects.layout
     'flat'
     """
-    found = find(spec)
-    said_so, source = declared(found.thing, found, expects, spec)
-    model = Model(found.thing, name=spec, expects=said_so, source=source, folder=found.folder)
-    if (file := getattr(found.module, "__file__", None)) is not None:
-        model.fingerprint = of_files([Path(file)], spec, str(model.expects))
+    opened = open_model(spec, seconds=seconds)
+    said_so, source = declared(opened.thing, opened.module_says, opened.stated, expects, spec)
+    model = Model(opened.thing, name=spec, expects=said_so, source=source, folder=opened.folder)
+    files = [*opened.files, *([] if opened.stated is None else [opened.stated.path])]
+    model.fingerprint = of_files(files, spec, str(said_so and said_so.said()), under=opened.folder)
     return model
 
 
@@ -315,18 +240,5 @@ def wrap_model(
     if isinstance(thing, Model):
         return thing
     called = name or getattr(thing, "__name__", None) or type(thing).__name__
-    said_so, source = declared(thing, None, expects, called)
+    said_so, source = declared(thing, None, None, expects, called)
     return Model(thing, name=called, expects=said_so, source=source, folder=None)
-
-
-def _short_of_memory(error: ModelError) -> bool:
-    """Whether what the model raised was for want of memory, by its kind or its own words."""
-    cause = error.__cause__
-    if isinstance(cause, MemoryError):
-        return True
-    words = str(cause).lower()
-    return any(said in words for said in ("out of memory", "bad_alloc", "can't allocate memory"))
-
-
-def _placed(error: ModelError, where: str) -> ModelError:
-    return ModelError(where, error.fact, got=error.got, allowed=error.allowed, hint=error.hint)

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from gen.core.errors import ModelError
 from gen.evaluate.expect import Expectation
 from gen.evaluate.first_look import OtherReading
 from gen.evaluate.multiple import holm
 from gen.evaluate.paired import mcnemar_exact
+from gen.evaluate.plug import OverdueError
 
 Flags = NDArray[np.bool_]
 
@@ -21,54 +23,71 @@ FAR_BETTER = 0.2
 ALPHA = 0.01
 
 MEAN, DEVIATION = 0.1307, 0.3081
-"""Of the MNIST training pictures, as they are usually taken out (common practice)."""
+"""Of the MNIST training pictures, from memory, as it is common practice to take them out."""
 
 RANGES: tuple[tuple[str, float, float], ...] = (
-    ("values from 0 to 1", 0.0, 1.0),
-    ("values from 0 to 255", 0.0, 255.0),
-    ("values from -1 to 1", -1.0, 1.0),
-    ("values from 0 to 1/255, divided twice", 0.0, 1 / 255),
+    ("", 0.0, 255.0),
+    ("", 0.0, 1.0),
+    ("", -1.0, 1.0),
     (
-        f"values with mean {MEAN} and deviation {DEVIATION} taken out",
+        f", mean {MEAN} and deviation {DEVIATION} taken out",
         -MEAN / DEVIATION,
         (1 - MEAN) / DEVIATION,
     ),
+    (", divided by 255 twice", 0.0, 1 / 255),
 )
-"""In words, with what bare paper and full ink become."""
+"""What bare paper and full ink become, and what more is to be said of it."""
 
 
-def other_readings(expects: Expectation) -> list[tuple[str, str, Expectation, bool]]:
-    """What else the same pictures could be handed over as.
+@dataclass(frozen=True)
+class Reading:
+    """A way to hand pictures over: in words, as options, and as an expectation."""
 
-    Parameters
-    ----------
-    expects
-        What is handed over now.
+    says: str
+    how: str
+    expects: Expectation
 
-    Returns
-    -------
-    list of (says, how, expects, turned)
-        In words, as options, as an expectation, and whether rows and columns are
-        exchanged besides.
+
+def single_readings(expects: Expectation) -> list[Reading]:
+    """What differs in one thing: the range of values, the polarity, or the axes.
+
+    Examples
+    --------
+    >>> [each.how for each in single_readings(Expectation())][:2]
+    ['--values 0..255', '--values -1..1']
     """
-    out = []
-    for says, low, high in RANGES:
-        if (low, high) != (expects.low, expects.top):
-            other = replace(expects, dtype="float32", low=low, high=high)
-            out.append((says, f"--dtype float32 --values {low:.6g}..{high:.6g}", other, False))
     ink = "dark" if expects.ink == "bright" else "bright"
-    turned = replace(expects, ink=ink)
-    out.append((f"{ink} ink", f"--takes-ink {ink}", turned, False))
-    out.append(("rows and columns exchanged", "so in its file, or exchange them", expects, True))
-    return out
+    axes = "columns" if expects.axes == "rows" else "rows"
+    return [
+        *_ranges(expects),
+        Reading(
+            f"{ink} ink: {_ends(replace(expects, ink=ink))}",
+            f"--takes-ink {ink}",
+            replace(expects, ink=ink),
+        ),
+        Reading("pictures with their axes swapped", f"--axes {axes}", replace(expects, axes=axes)),
+    ]
+
+
+def double_readings(expects: Expectation) -> list[Reading]:
+    """The other polarity together with each other range."""
+    ink = "dark" if expects.ink == "bright" else "bright"
+    return [
+        replace(each, how=f"{each.how} --takes-ink {ink}")
+        for each in _ranges(replace(expects, ink=ink))
+    ]
 
 
 def far_better(
     expects: Expectation,
     right: Flags,
-    ask: Callable[[Expectation, bool], Flags | None],
+    ask: Callable[[Expectation], Flags],
 ) -> tuple[OtherReading, ...]:
     """The other readings that score far better, the best first.
+
+    Far better is a gain of at least `FAR_BETTER` for which McNemar's exact test, after
+    Holm's correction over all that were tried, is under `ALPHA`. Polarity together with
+    a range is tried only when nothing else is far better.
 
     Parameters
     ----------
@@ -77,24 +96,66 @@ def far_better(
     right
         ndarray of shape (n,), bool: which glyphs are read rightly so.
     ask
-        Hands the same pictures over otherwise, with rows and columns exchanged or not,
-        and says which are read rightly; None where the model fails.
+        Hands the same pictures over otherwise and says which are read rightly. Where it
+        raises `ModelError` that reading doesn't count as tried.
     """
     if not len(right) or right.mean() > ENOUGH:
         return ()
-    tried = [
-        (says, how, other, answer)
-        for says, how, other, turned in other_readings(expects)
-        if (answer := ask(other, turned)) is not None
-    ]
+    tried: list[tuple[Reading, Flags]] = []
+    found: tuple[OtherReading, ...] = ()
+    for readings in (single_readings(expects), double_readings(expects)):
+        try:
+            tried += _answered(readings, ask)
+        except OverdueError:  # every other one would take as long
+            return found
+        found = _best(tried, right)
+        if found:
+            break
+    return found
+
+
+def _answered(
+    readings: list[Reading], ask: Callable[[Expectation], Flags]
+) -> Iterator[tuple[Reading, Flags]]:
+    for reading in readings:
+        try:
+            yield reading, ask(reading.expects)
+        except OverdueError:
+            raise
+        except ModelError:
+            continue
+
+
+def _best(tried: list[tuple[Reading, Flags]], right: Flags) -> tuple[OtherReading, ...]:
     if not tried:
         return ()
     p_values = holm(
-        [float(mcnemar_exact(np.sum(a & ~right), np.sum(right & ~a))) for *_, a in tried]
+        [float(mcnemar_exact(np.sum(a & ~right), np.sum(right & ~a))) for _, a in tried]
     )
     found = [
-        OtherReading(other, says, how, int(answer.sum()), float(p))
-        for (says, how, other, answer), p in zip(tried, p_values, strict=True)
+        OtherReading(reading.expects, reading.says, reading.how, int(answer.sum()), float(p))
+        for (reading, answer), p in zip(tried, p_values, strict=True)
         if p < ALPHA and answer.mean() - right.mean() >= FAR_BETTER
     ]
     return tuple(sorted(found, key=lambda one: -one.correct))
+
+
+def _ranges(expects: Expectation) -> Iterator[Reading]:
+    for more, low, high in RANGES:
+        if (low, high) == (expects.bottom, expects.top):
+            continue
+        other = expects.scaled(low, high)
+        how = f"--values {low:.6g}..{high:.6g}"
+        if (low, high) == (-MEAN / DEVIATION, (1 - MEAN) / DEVIATION):
+            other = replace(other, low=0.0, high=None, mean=MEAN, deviation=DEVIATION)
+            how = f"--mean {MEAN} --deviation {DEVIATION}"
+        if other.dtype != expects.dtype:
+            how = f"--dtype {other.dtype} {how}"
+        yield Reading(f"{_ends(other)}{more}", how, other)
+
+
+def _ends(expects: Expectation) -> str:
+    paper, full = expects.bottom, expects.top
+    if expects.ink == "dark":
+        paper, full = full, paper
+    return f"{paper:.4g} for bare paper to {full:.4g} for full ink"

@@ -18,7 +18,7 @@ def asked(module: Any) -> tuple[Callable[[Any], object], str]:
 
     It is handed a tensor on its own device, of its own floating type, without gradients,
     and in evaluation mode: with dropout and batch statistics as they are in use. The mode
-    that it was in is put back.
+    that each of its parts was in is put back.
 
     Parameters
     ----------
@@ -26,7 +26,7 @@ def asked(module: Any) -> tuple[Callable[[Any], object], str]:
         A `torch.nn.Module`.
     """
     torch: Any = sys.modules["torch"]
-    training = bool(module.training)
+    training = any(part.training for part in module.modules())
 
     def ask(handed: Any) -> object:
         like = next(iter([*module.parameters(), *module.buffers()]), None)
@@ -35,13 +35,17 @@ def asked(module: Any) -> tuple[Callable[[Any], object], str]:
             tensor = tensor.to(like.device)
             if like.is_floating_point() and tensor.is_floating_point():
                 tensor = tensor.to(like.dtype)
-        mode = bool(module.training)
+        modes = [(part, part.training) for part in module.modules()]
         module.eval()
         try:
             with torch.no_grad():
-                return module(tensor)
+                answers = module(tensor)
         finally:
-            module.train(mode)
+            for part, mode in modes:
+                part.training = mode
+        if isinstance(answers, torch.Tensor) and answers.dtype in (torch.bfloat16, torch.float16):
+            return answers.float()  # numpy knows no bfloat16
+        return answers
 
     how = f"{type(module).__name__}, a PyTorch module"
     if training:

@@ -22,7 +22,8 @@ def test_what_is_handed_over_is_fresh_contiguous_and_as_declared(
     images = rng.integers(0, 256, (5, 4, 6), dtype=np.uint8)
     before = images.copy()
     got = prepare(images, Expectation(layout=layout, dtype=dtype, ink=ink))
-    assert got.shape == {"NHW": (5, 4, 6), "flat": (5, 24), "N1HW": (5, 1, 4, 6)}[layout]
+    shapes = {"NHW": (5, 4, 6), "flat": (5, 24), "N1HW": (5, 1, 4, 6), "NHW1": (5, 4, 6, 1)}
+    assert got.shape == shapes[layout]
     assert got.dtype == dtype
     assert got.flags.c_contiguous
     assert got.flags.writeable

@@ -56,7 +56,8 @@ def test_what_went_wrong_with_each_layout_is_said_where_it_differs(bars: Bars) -
         r"can't read any layout that was tried\n"
         r"  got       NHW, float32 \(12, 9, 24\): ValueError: I take 5 axes, not 3 .*\n"
         r"            flat, float32 \(12, 216\): ValueError: I take 5 axes, not 2 .*\n"
-        r"            N1HW, float32 \(12, 1, 9, 24\): ValueError: I take 5 axes, not 4"
+        r"            N1HW, float32 \(12, 1, 9, 24\) and NHW1, float32 \(12, 9, 24, 1\): "
+        r"ValueError: I take 5 axes, not 4"
     )
     with pytest.raises(ModelError, match=words):
         wrap_model(takes_only(5)).first_look(glyphs.images, glyphs.labels, glyphs.classes)
