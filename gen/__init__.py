@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from gen.render.stress_set import write_stress_set
     from gen.render.verify import verify_stress_set
     from gen.report.compare_make import compare_reports
+    from gen.report.hold import RequirementMissed, hold_to
     from gen.report.make import make_report
     from gen.report.object import Report
 
@@ -29,9 +30,11 @@ __version__ = VERSION
 # Imported when first asked for, so that `import gen` stays light.
 _WHERE = {
     "Report": "gen.report.object",
+    "RequirementMissed": "gen.report.hold",
     "compare_reports": "gen.report.compare_make",
     "check_set": "gen.diagnose.sets",
     "foreign_glyphs": "gen.glyphs.foreign",
+    "hold_to": "gen.report.hold",
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
     "make_report": "gen.report.make",
@@ -49,10 +52,12 @@ _WHERE = {
 __all__ = [
     "InkdriftError",
     "Report",
+    "RequirementMissed",
     "__version__",
     "check_set",
     "compare_reports",
     "foreign_glyphs",
+    "hold_to",
     "load_glyphs",
     "load_model",
     "make_report",

@@ -604,7 +604,8 @@ class Judged:
     least
         The accuracy that is asked for: where a drop is limited, that of nominal less it.
     level, accuracy
-        The level that does worst, and what it reaches; None when nothing could be scored.
+        The level that does worst, and what it reaches; None when nothing could be scored,
+        and a blend has no level.
     value
         The figure that was judged: the estimate there, or the lower end; where a drop is
         limited, that of nominal with the paired difference.

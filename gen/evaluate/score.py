@@ -22,6 +22,7 @@ from gen.evaluate.intervals import interval_of
 from gen.evaluate.kept import KeptAnswers
 from gen.evaluate.model import Model, wrap_model
 from gen.evaluate.points import Points
+from gen.evaluate.requirements import judge
 from gen.evaluate.results import Behaviour, Curve, Evaluation, FailedCell, ForeignMarks
 from gen.evaluate.sheet import Record, Sheet
 from gen.evaluate.summary import summarise
@@ -215,6 +216,7 @@ def score(
     assert look is not None, "there was a first look"
     evaluation = replace(
         evaluation,
+        requirements=judge(recipe, evaluation),
         model=f"{asked.name}: handed {look.expects}; gives {look.answers}",
         answers=look.answers,
         left_out=(*plan.left_out, *_left_out(np.flatnonzero(~sheet.scored).tolist())),

@@ -33,7 +33,7 @@ from gen.report.finding import (
 )
 from gen.report.places import place
 from gen.report.sureness import KINDS_IN_WORDS
-from gen.report.words import at, count, measured, percent, quoted
+from gen.report.words import at, count, measured, percent, points, quoted
 
 
 def figures(finding: Finding, evaluation: Evaluation) -> str:
@@ -157,15 +157,19 @@ def _kept(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 def requirement_figures(part: dict[str, Any]) -> str:
     """What a requirement was judged on: "worst at -2: 91.0 % (89.0 to 92.6 %), asked 95 %"."""
     if part["accuracy"] is None or part["value"] is None:
-        return "nothing could be scored"
+        return part["why"] or "nothing could be scored"
     level = part["level"]
-    where = level if isinstance(level, str) else f"{level:g}"
-    on = (
-        ""
-        if part["judged_on"] == "estimate"
-        else f", {part['judged_on']} {measured(part['value'])}"
-    )
-    return f"worst at {where}: {interval(part['accuracy'])}{on}, asked {percent(part['least'])}"
+    where = level if isinstance(level, str) else "" if level is None else f"{level:g}"
+    said = f"worst at {where}: " if where and where != "nominal" else ""
+    said += interval(part["accuracy"])
+    drop, on_end = part["difference"], part["judged_on"] == "lower end"
+    if drop is not None:
+        said += f", {points(drop['value'])} from nominal"
+        said += f" ({points(drop['low'])} at the lower end)" if on_end else ""
+    elif on_end:
+        said += f", lower end {measured(part['value'])}"
+    said += f", asked {percent(part['least'])}"
+    return f"{said}; {part['why']}" if part["why"] else said
 
 
 def _again(evidence: dict[str, Any], evaluation: Evaluation) -> str:

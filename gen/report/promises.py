@@ -21,12 +21,15 @@ def requirements(evaluation: Evaluation) -> str:
 
 def _row(part: Judged) -> tuple[str, ...]:
     word, kind = ("kept", "yes") if part.kept else ("missed", "no")
+    seen = part.why or "nothing scored"
+    if part.accuracy is not None:
+        seen = interval_words(part.accuracy) + (f"; {part.why}" if part.why else "")
     level = "" if part.level is None else part.level
     return (
         part.says,
         Markup(f'<span class="{kind}">{word}</span>'),
         level if isinstance(level, str) else f"{level:g}",
-        "nothing scored" if part.accuracy is None else interval_words(part.accuracy),
+        seen,
         part.judged_on if part.value is None else f"{part.judged_on}, {measured(part.value)}",
         percent(part.least),
     )

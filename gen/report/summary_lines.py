@@ -56,5 +56,6 @@ def strangers_words(evaluation: Evaluation) -> str:
 
 def _judged(part: Judged) -> str:
     if part.value is None:
-        return " (nothing could be scored)"
-    return f" ({part.judged_on} {measured(part.value)})"
+        return f" ({part.why or 'nothing could be scored'})"
+    why = f"; {part.why}" if part.why else ""
+    return f" ({part.judged_on} {measured(part.value)}{why})"

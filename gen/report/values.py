@@ -166,6 +166,8 @@ def requirement_values(part: Judged) -> Values:
         "level": part.level,
         "accuracy": None if part.accuracy is None else share_values(part.accuracy),
         "value": part.value,
+        "difference": difference_values(part.difference),
+        "why": part.why,
     }
 
 

@@ -1,0 +1,54 @@
+"""Requirements with their evidence, as lines that stop a build and say why."""
+
+from __future__ import annotations
+
+from gen.evaluate.results import Evaluation, Judged
+from gen.report.figures import requirement_figures
+from gen.report.values import requirement_values
+from gen.report.words import count
+
+
+def evidence(part: Judged) -> str:
+    """What a requirement was judged on, counts included, in one line.
+
+    Examples
+    --------
+    >>> from gen.evaluate.results import Proportion
+    >>> seen = Proportion(91, 100, 0.91, 0.838, 0.952, "Wilson score")
+    >>> print(evidence(Judged("", False, "estimate", 0.95, -2.0, seen, 0.91)))
+    worst at -2: 91.0 % (83.8 to 95.2 %), asked 95 %; 91 of 100 read rightly
+    """
+    said = requirement_figures(requirement_values(part))
+    if part.accuracy is None:
+        return said
+    return f"{said}; {count(part.accuracy.correct)} of {count(part.accuracy.n)} read rightly"
+
+
+def name_of(part: Judged) -> str:
+    """A requirement in words, with what it is judged on where that isn't the usual."""
+    return part.says if part.judged_on == "estimate" else f"{part.says}, at the {part.judged_on}"
+
+
+def missed_lines(evaluation: Evaluation) -> list[str]:
+    """A line for each requirement that is missed."""
+    return [
+        f"missed    {name_of(part)}: {evidence(part)}"
+        for part in evaluation.requirements
+        if not part.kept
+    ]
+
+
+def account(evaluation: Evaluation) -> str:
+    """Every requirement with its evidence under it, those that are missed first."""
+    parts = sorted(evaluation.requirements, key=lambda part: part.kept)
+    missed = sum(not part.kept for part in parts)
+    of = f"{len(parts)} {'requirement' if len(parts) == 1 else 'requirements'}"
+    lines = [
+        f'{missed} of {of} missed, of the recipe "{evaluation.recipe}"',
+        f"  model   {evaluation.model}",
+        f"  glyphs  {evaluation.glyphs}",
+    ]
+    for part in parts:
+        lines.append(f"  {'kept  ' if part.kept else 'missed'}  {name_of(part)}")
+        lines.append(f"          {evidence(part)}")
+    return "\n".join(lines)
