@@ -32,8 +32,8 @@ def save_input(
     Parameters
     ----------
     array
-        What the model was handed: ndarray of shape (n, H, W), (n, H*W) or
-        (n, 1, H, W), n >= 1.
+        What the model was handed: ndarray of shape (n, H, W), (n, H*W), (n, 1, H, W)
+        or (n, H, W, 1), n >= 1.
     folder
         Made when it isn't there. Each file is written whole or not at all.
     frame
@@ -87,6 +87,8 @@ def save_input(
 
 
 def _frame(array: NDArray[Any], frame: tuple[int, int] | None) -> tuple[int, int]:
+    if array.ndim == 4 and array.shape[-1] == 1:  # channels last
+        return array.shape[1], array.shape[2]
     if array.ndim > 2:
         return array.shape[-2], array.shape[-1]
     if frame is not None and frame[0] * frame[1] == array.shape[1]:
