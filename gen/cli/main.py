@@ -91,6 +91,7 @@ def run() -> None:
         # A file's name may hold bytes that are no text, and not every terminal knows every letter.
         if isinstance(stream, io.TextIOWrapper):
             stream.reconfigure(errors="backslashreplace")
+    code = 0
     try:
         code = _invoke()
         if sys.stdout is not None:
@@ -105,8 +106,8 @@ def run() -> None:
     except (click.Abort, KeyboardInterrupt):
         _end("interrupted; nothing was left half-written", INTERRUPTED)
     except BrokenPipeError:
-        # The reader of our output has gone, as `| head` does; that is no fault.
-        _end(None, 0)
+        # The reader of our output has gone, as `| head` does; that is no fault of its own.
+        _end(None, code)
     except OSError as error:
         where = "standard output" if error.filename is None else str(error.filename)
         fact = "can't be read or written" if error.filename else "can't be written"

@@ -18,7 +18,13 @@ if TYPE_CHECKING:
     import numpy as np
 
     from gen.evaluate.model import Model
+    from gen.evaluate.results import Evaluation
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
+    from gen.recipe.model import Recipe
+    from gen.report.object import Report
+
+MISSED = 1
+"""Exit code when the model misses something that the recipe requires."""
 
 
 @click.command()
@@ -59,6 +65,12 @@ if TYPE_CHECKING:
     help="Ask the model about everything again. Otherwise a model whose file has not changed is "
     "not asked twice, and an interrupted run goes on where it was.",
 )
+@click.option(
+    "--junit",
+    type=click.Path(path_type=Path, dir_okay=False),
+    metavar="FILE",
+    help="Also write what the recipe requires as JUnit XML, for a build server to show.",
+)
 @click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
 @click.option(
     "--overwrite",
@@ -81,6 +93,7 @@ def report(
     show_input: bool,
     interval: str,
     afresh: bool,
+    junit: Path | None,
     as_json: bool,
     overwrite: bool,
     quiet: bool,
@@ -90,6 +103,7 @@ def report(
     MODEL is path/to/file.py:name or package.module:name, a function or an object
     with predict_proba or predict; or an ONNX file, "program:COMMAND", or a TOML file
     that says which and what it expects. RECIPE is a path or the name of one that ships.
+    The exit code is 1 when the model misses something that the recipe requires.
 
     \b
     Example:
@@ -106,6 +120,7 @@ def report(
     _check_floor(floor)
     check_free(folder, overwrite=overwrite)
     read = read_recipe(recipe)
+    _check_junit(junit, folder, read)
     with standard_output_kept():
         loaded = model_from(wanted)
         glyphs = glyphs_from(source, seed=read.seed)
@@ -137,25 +152,72 @@ def report(
             if show_input:
                 for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
                     talk.say(line)
-    if as_json:
-        from gen.report.document import as_text
+        if junit is not None:
+            from gen.report.junit import write_junit
 
-        click.echo(as_text(made.as_dict()), nl=False)
-    else:
-        talk.say()
-        blocks = shows_blocks()
-        text = made.as_text(width=_columns(), blocks=blocks)
-        click.echo(text if blocks else plain(text))
+            write_junit(junit, made.evaluation)
+    try:
+        _show(made, talk, as_json=as_json)
+    except BrokenPipeError:
+        if all(part.kept for part in made.evaluation.requirements):
+            raise
+        # Whoever read the summary has gone; the build must be stopped all the same.
     talk.say(_time_split(made.evaluation.seconds))
     talk.say(
         f"written   {folder / 'report.html'}, report.json, curves.csv and answers.npz beside it"
     )
-    if failed := made.evaluation.failed:
-        raise ModelError(
-            wanted.spec,
+    if junit is not None:
+        talk.say(f"          {junit}")
+    _judge(made.evaluation, wanted.spec)
+
+
+def _judge(evaluation: Evaluation, spec: str) -> None:
+    """End well only when every cell was answered and everything required is kept."""
+    from gen.report.kept_or_missed import missed_lines
+
+    missed = missed_lines(evaluation)
+    for line in missed:
+        click.echo(line, err=True)
+    if failed := evaluation.failed:
+        lacking = ModelError(
+            spec,
             f"the model failed in {many(len(failed), 'cell')}, which the report is without",
             got=f"{failed[0].cell}: {failed[0].why}",
         )
+        if not missed:
+            raise lacking
+        click.echo(str(lacking), err=True)
+    if missed:
+        raise click.exceptions.Exit(MISSED)
+
+
+def _show(made: Report, talk: Talk, *, as_json: bool) -> None:
+    """Print the summary, or report.json."""
+    if as_json:
+        from gen.report.document import as_text
+
+        click.echo(as_text(made.as_dict()), nl=False)
+        return
+    talk.say()
+    blocks = shows_blocks()
+    text = made.as_text(width=_columns(), blocks=blocks)
+    click.echo(text if blocks else plain(text))
+
+
+def _check_junit(junit: Path | None, folder: Path, recipe: Recipe) -> None:
+    """Refuse, before anything slow, a file that couldn't be written or would say nothing."""
+    if junit is None:
+        return
+    if not recipe.requirements:
+        raise InkdriftError(
+            "--junit",
+            "the recipe requires nothing, so there is nothing to write",
+            got=f'the recipe "{recipe.title}"',
+            hint="[[require]] in the recipe",
+        )
+    into = junit.parent.resolve()
+    if not into.is_dir() and into != folder.resolve():
+        raise OutputError(str(junit), "its folder isn't there", hint="make it first")
 
 
 def _look(

@@ -23,6 +23,11 @@ class RequirementMissed(AssertionError):  # noqa: N818 - what it says, as a test
     ----------
     report
         The whole report, to save or look into.
+
+    Examples
+    --------
+    >>> issubclass(RequirementMissed, AssertionError)
+    True
     """
 
     report: Report
