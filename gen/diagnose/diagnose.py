@@ -107,7 +107,7 @@ def diagnose(
     if baseline.value >= floor:
         return replace(told_of, verdict="healthy", says=(_healthy(baseline),))
     expects = asked.expects
-    found = (*families(glyphs.frame), readings(expects.low, expects.top))
+    found = (*families(glyphs.frame), readings(expects.bottom, expects.top))
     best = search.search(found, switches(found))
     trial = bench.trial()
     others = [

@@ -103,4 +103,4 @@ class Workbench:
             return None
         (low, high) = next((low, high) for name, low, high in READINGS if name == said[-1])
         now = self.model.expects
-        return replace(now, dtype="float32", low=low, high=high)
+        return replace(now, dtype="float32", low=low, high=high, mean=None, deviation=None)
