@@ -1,0 +1,128 @@
+"""diagnosis.json: why a model fails, as plain values."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from gen.diagnose.differences import SetDifference
+from gen.diagnose.effect import Interval
+from gen.diagnose.results import Expected, Remedy
+from gen.diagnose.set_finding import SetFinding
+from gen.report.diagnosis_mended import MENDED
+from gen.report.document import rounded
+from gen.report.values import share_values
+
+if TYPE_CHECKING:
+    from gen.report.diagnosis_make import DiagnosisReport
+
+Values = dict[str, Any]
+
+
+def as_dict(report: DiagnosisReport) -> Values:
+    """A diagnosis as values that JSON knows, valid against `schema`.
+
+    Figures have six significant digits. There are no times in it, and no paths but those
+    that the person typed.
+    """
+    found, mended = report.diagnosis, report.mended
+    plain: Values = rounded(
+        {
+            "verdict": found.verdict,
+            "says": list(found.says),
+            "baseline": share_values(found.baseline),
+            "floor": found.floor,
+            "remedies": [_remedy(each) for each in found.remedies],
+            "ruled_out": list(found.ruled_out),
+            "tried": found.tried,
+            "expected": [_expected(each) for each in found.expected],
+            "differences": [
+                _difference(row) for row in found.differences if isinstance(row, SetDifference)
+            ],
+            "checks": [_check(each) for each in found.checks if isinstance(each, SetFinding)],
+            "mended": None
+            if mended is None
+            else {
+                "file": None if mended.images is None else MENDED,
+                "options": list(mended.options),
+                "says": mended.says,
+            },
+            "model": found.model,
+            "glyphs": found.glyphs,
+            "versions": dict(report.run.versions),
+            "command": report.run.command,
+        }
+    )
+    return plain
+
+
+def schema() -> Values:
+    """The JSON Schema (2020-12) of diagnosis.json.
+
+    Examples
+    --------
+    >>> schema()["title"]
+    'Inkdrift diagnosis'
+    """
+    text = resources.files("gen.report").joinpath("diagnosis.schema.json").read_text("utf-8")
+    loaded: Values = json.loads(text)
+    return loaded
+
+
+def _remedy(remedy: Remedy) -> Values:
+    return {
+        "steps": [
+            {
+                "perturbation": step.perturbation,
+                "amount": step.amount,
+                "unit": step.unit,
+                "options": dict(step.options),
+            }
+            for step in remedy.steps
+        ],
+        **share_values(remedy.accuracy),
+        "gain": remedy.gain,
+        "p_value": remedy.p_value,
+        "says": remedy.says,
+        "wrong": remedy.wrong,
+        "change": remedy.change,
+        "side": remedy.side,
+        "equally": list(remedy.equally),
+    }
+
+
+def _expected(each: Expected) -> Values:
+    return {
+        "title": each.title,
+        "unit": each.unit,
+        "level": each.level,
+        "predicted": share_values(each.predicted),
+        "seen": share_values(each.seen),
+    }
+
+
+def _difference(row: SetDifference) -> Values:
+    return {
+        "name": row.measure.name,
+        "unit": row.measure.unit,
+        "here": row.here,
+        "there": row.there,
+        "difference": _interval(row.shift),
+        "delta": _interval(row.delta),
+        "p_value": row.p_value,
+        "p_holm": row.p_holm,
+    }
+
+
+def _check(finding: SetFinding) -> Values:
+    return {
+        "kind": finding.kind,
+        "says": finding.says,
+        "found": finding.found,
+        "evidence": dict(finding.evidence),
+    }
+
+
+def _interval(interval: Interval) -> Values:
+    return {"value": interval.value, "low": interval.low, "high": interval.high}

@@ -1,0 +1,116 @@
+"""A diagnosis for a terminal: the answer, the remedies, what is ruled out, and a glyph."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from gen.diagnose.set_finding import SetFinding
+from gen.report.diagnosis_drawn import PLAIN_SHADES, SHADES, side_by_side
+from gen.report.diagnosis_words import chance, named, tried
+from gen.report.words import interval_words, kept_together, listed, percent, points, quoted
+
+if TYPE_CHECKING:
+    from gen.report.diagnosis_make import DiagnosisReport
+
+NARROWEST = 40
+
+
+def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) -> str:
+    """A diagnosis in plain text.
+
+    Parameters
+    ----------
+    report
+        What was found.
+    width
+        Columns of the terminal; fewer than 40 are taken as 40.
+    blocks
+        Whether it shows block characters; else glyphs are drawn in ASCII.
+    """
+    width = max(width, NARROWEST)
+    found = report.diagnosis
+    lines = [*_wrapped(report.headline, width), ""]
+    for said in found.says:
+        lines += _wrapped(said, width, "* ", "  ")
+    lines += ["", *_remedies(report, width)]
+    for finding in found.checks:
+        if isinstance(finding, SetFinding) and finding.found:
+            lines += _wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
+    lines += _ruled_out(report, width)
+    lines += _glyph(report, width, SHADES if blocks else PLAIN_SHADES)
+    if report.mended is not None:
+        lines += ["", *_wrapped(report.mended.says, width, f"{'to try':<10}", " " * 10)]
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def _remedies(report: DiagnosisReport, width: int) -> list[str]:
+    """A line a remedy, where it fits; else a paragraph."""
+    found = report.diagnosis
+    base = found.baseline
+    as_they_are = f"{interval_words(base)}, {base.correct} of {base.n}; floor "
+    lines = _wrapped(as_they_are + percent(found.floor), width, f"{'as is':<10}", " " * 10)
+    if not found.remedies:
+        return lines
+    rows = [("remedy", "accuracy (95 %)", "gain", "p, Holm", "side")]
+    rows += [
+        (
+            _one_line(named(each)),
+            interval_words(each.accuracy),
+            points(each.gain),
+            chance(each.p_value),
+            each.side,
+        )
+        for each in found.remedies
+    ]
+    wide = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    told = ["  ".join(f"{c:<{w}}" for c, w in zip(row, wide, strict=True)) for row in rows]
+    if max(len(line.rstrip()) for line in told) > width:
+        told = []
+        for row in rows[1:]:
+            said = f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}"
+            told += _wrapped(said, width, "", "  ")
+    return [*lines, "", *told, ""]
+
+
+def _ruled_out(report: DiagnosisReport, width: int) -> list[str]:
+    found = report.diagnosis
+    if not found.tried:
+        return []
+    said = tried(found)
+    if found.ruled_out:
+        names = listed(found.ruled_out, len(found.ruled_out))
+        said += f"; these give nothing back: {names}"
+    return _wrapped(said, width, f"{'ruled out':<10}", " " * 10)
+
+
+def _glyph(report: DiagnosisReport, width: int, shades: str) -> list[str]:
+    """The first example of the first remedy."""
+    if not report.examples or not report.examples[0]:
+        return []
+    one = report.examples[0][0]
+    heads = (f"before: read {quoted(one.read)}", f"after: read {quoted(one.read_after)}")
+    if not one.pictures_change:
+        return []
+    pair = side_by_side(one.before, one.after, heads, shades)
+    if max(map(len, pair)) > width:
+        return []
+    return ["", f"a glyph of class {quoted(_one_line(one.labelled))}", "", *map(_one_line, pair)]
+
+
+def _wrapped(text: str, width: int, first: str = "", then: str = "") -> list[str]:
+    # A space that may not be broken at is shown as a plain one.
+    lines: Sequence[str] = textwrap.wrap(
+        kept_together(_one_line(text)),
+        width,
+        initial_indent=first,
+        subsequent_indent=then,
+        break_on_hyphens=False,
+    )
+    return [line.replace("\u00a0", " ") for line in lines] or [first]
+
+
+def _one_line(text: str) -> str:
+    """Without what would move the cursor: names come from files."""
+    return "".join(c if c.isprintable() else " " for c in text)
