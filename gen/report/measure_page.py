@@ -73,7 +73,7 @@ def _beside(drawings: Drawings) -> str:
 
 def _found(drawings: Drawings) -> str:
     items = [
-        f'<li><p class="says">{esc(finding.says)}</p>'
+        f'<li><p class="says">{esc(_sentence(finding.says))}</p>'
         f'<p class="measured">{esc(finding.kind)}</p></li>'
         for finding in drawings.found
     ] or [
@@ -81,6 +81,10 @@ def _found(drawings: Drawings) -> str:
         "below, or can't be seen in a set alone.</p></li>"
     ]
     return f'<ol class="findings">{"".join(items)}</ol>'
+
+
+def _sentence(says: str) -> str:
+    return f"{says[:1].upper()}{says[1:]}."
 
 
 def _differences(drawings: Drawings) -> str:
