@@ -23,6 +23,7 @@ ROLES = ("predict_proba", "predict")
 """The methods that are looked for, in this order, before calling the object itself."""
 
 _PREFIX = "inkdrift_model_"  # of the names of modules that were loaded from a path
+_opened: dict[Path, set[Path]] = {}  # by folder, what was opened while its modules were imported
 
 
 @dataclass(frozen=True)
@@ -87,7 +88,9 @@ def find(spec: str, *, folder: Path | None = None, called: str | None = None) ->
         else:
             house = folder.resolve()
             module = _import_module(place, called, house)
-    files = {*_own_files(module, house), *(file for file in opened if not _is_ours(file))}
+    # A module that is there already opens nothing again: what its folder's opened counts on.
+    _opened.setdefault(house, set()).update(file for file in opened if not _is_ours(file))
+    files = _own_files(module, house) | _opened[house]
     return Found(
         _attribute(module, name, called), spec, module, house, is_file, tuple(sorted(files))
     )
@@ -101,8 +104,9 @@ def _own_files(module: ModuleType, house: Path) -> set[Path]:
         if not isinstance(file, str):
             continue
         path = Path(file).resolve()
-        other_model = one.__name__.startswith(_PREFIX) and one is not module
-        own = path.is_relative_to(house) and not _is_ours(path) and not other_model
+        called = str(getattr(one, "__name__", ""))
+        not_its = called == "__main__" or called.startswith(_PREFIX)
+        own = path.is_relative_to(house) and not _is_ours(path) and not not_its
         if path.is_file() and (one is module or own):
             files.add(path)
     return files
