@@ -152,6 +152,7 @@ def test_the_example_on_the_reference_page_is_a_recipe() -> None:
         "translation",
         "stroke-width",
         "placement",
+        "translation",
     ]
     assert recipe.sweeps[0].levels == tuple(float(px) for px in range(-4, 5))
 
