@@ -52,8 +52,6 @@ class Pipe:
             bufsize=0,
             start_new_session=True,
         )
-        # However this program ends, short of being killed itself, the other one goes first.
-        self._end = weakref.finalize(self, _kill, self._process, os.getpid())
         self._out: queue.Queue[bytes] = queue.Queue(_WAITING)
         self._error = bytearray()
         self._buffer = bytearray()
@@ -63,6 +61,10 @@ class Pipe:
             threading.Thread(target=_read_out, args=(self._process, self._out, self._stop)),
             threading.Thread(target=_read_error, args=(self._process, self._error)),
         ]
+        # However this program ends, short of being killed itself, the other one goes first.
+        self._end = weakref.finalize(
+            self, _finish, self._process, self._threads, self._stop, os.getpid()
+        )
         for thread in self._threads:
             thread.daemon = True
             thread.start()
@@ -70,7 +72,8 @@ class Pipe:
     def send(self, data: bytes, *, last: bool) -> None:
         """Hand over some bytes; this doesn't wait until they are read."""
         thread = threading.Thread(target=_write, args=(self._process, data, last), daemon=True)
-        self._threads.append(thread)
+        # The list is shared with what ends it all, and must not grow with every batch.
+        self._threads[:] = [*(one for one in self._threads if one.is_alive()), thread]
         thread.start()
 
     def read(self, count: int, deadline: float) -> bytes:
@@ -113,17 +116,7 @@ class Pipe:
 
     def close(self) -> str:
         """Kill it, with its children, if it still runs; the end of its standard error."""
-        self._stop.set()
         self._end()
-        deadline = time.monotonic() + _CLOSING_S
-        for thread in self._threads:
-            thread.join(max(0.0, deadline - time.monotonic()))
-        streams = (self._process.stdin, self._process.stdout, self._process.stderr)
-        if not any(thread.is_alive() for thread in self._threads):
-            for stream in streams:
-                if stream is not None:
-                    with contextlib.suppress(OSError):
-                        stream.close()
         return bytes(self._error).decode("utf-8", "replace")
 
     def _more(self, deadline: float) -> bool:
@@ -162,10 +155,16 @@ def _exit_code(process: subprocess.Popen[bytes]) -> int | None:
     return seen.si_status if seen.si_code == os.CLD_EXITED else -seen.si_status
 
 
-def _kill(process: subprocess.Popen[bytes], owner: int) -> None:
-    """End a process and everything in its group, and take its place in the table back."""
+def _finish(
+    process: subprocess.Popen[bytes],
+    threads: list[threading.Thread],
+    stop: threading.Event,
+    owner: int,
+) -> None:
+    """End a process and everything in its group, and leave neither pipe nor table entry."""
     if os.getpid() != owner:  # a copy of this program made by fork has no say
         return
+    stop.set()
     with contextlib.suppress(OSError):
         if hasattr(os, "killpg"):
             # The group outlives its first process as long as a child is left in it.
@@ -174,6 +173,15 @@ def _kill(process: subprocess.Popen[bytes], owner: int) -> None:
             process.kill()
     with contextlib.suppress(subprocess.TimeoutExpired):
         process.wait(_CLOSING_S)
+    deadline = time.monotonic() + _CLOSING_S
+    for thread in threads:
+        with contextlib.suppress(RuntimeError):  # this may be run by any thread, one of them too
+            thread.join(max(0.0, deadline - time.monotonic()))
+    if not any(thread.is_alive() for thread in threads):
+        for stream in (process.stdin, process.stdout, process.stderr):
+            if stream is not None:
+                with contextlib.suppress(OSError):
+                    stream.close()
 
 
 def _write(process: subprocess.Popen[bytes], data: bytes, last: bool) -> None:
