@@ -11,6 +11,8 @@ from gen.report.words import interval_words, percent
 ROW = 50
 _NAME, _BAR, _HIGH = 16, 24, 14
 _FOOT = 22
+_LONGEST = 46
+"""Letters of a name; more would leave a narrow screen. The table has all of it."""
 
 
 def bars(found: Diagnosis) -> str:
@@ -34,9 +36,10 @@ def _row(top: int, name: str, share: Proportion, kind: str) -> str:
         f'<line class="whisker" x1="{x}" x2="{x}" y1="{middle - 4:g}" y2="{middle + 4:g}"/>'
         for x in (low, high)
     )
+    short = name if len(name) <= _LONGEST else f"{name[: _LONGEST - 1]}\u2026"
     return (
-        f'<text class="halo" x="0" y="{top + _NAME}"><tspan class="name">{esc(name)}</tspan> '
-        f"{esc(interval_words(share))}</text>"
+        f'<text class="halo" x="0" y="{top + _NAME}"><tspan class="name">{esc(short)}</tspan>'
+        f'<tspan class="wide" dx="8">{esc(interval_words(share))}</tspan></text>'
         f'<rect class="{kind}" x="0" y="{top + _BAR}" width="{value}" height="{_HIGH}"/>'
         f'<line class="track" x1="0" x2="100%" y1="{top + _BAR + _HIGH:g}" '
         f'y2="{top + _BAR + _HIGH:g}"/>'

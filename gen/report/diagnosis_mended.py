@@ -70,8 +70,8 @@ def mend(diagnosis: Diagnosis, glyphs: Glyphs) -> Mended | None:
         return Mended(None, labels, glyphs.classes, values, says)
     options = ("--ink bright", *values)
     says = (
-        f"{MENDED} holds all {len(glyphs):,} glyphs with the first remedy applied, ink bright: "
-        f"name it with --glyphs, and add {' '.join(options)}."
+        f"{MENDED}, once saved, holds all {len(glyphs):,} glyphs with the first remedy applied, "
+        f"ink bright: name it with --glyphs, and add {' '.join(options)}."
     )
     if any(step.perturbation == CLASS_ORDER for step in chain):
         says += " Each glyph has the name by which the model calls its class."

@@ -67,7 +67,8 @@ def _answer(report: DiagnosisReport) -> str:
     first = "good" if found.verdict == HEALTHY else ""
     later = "next" if found.verdict == EXPLAINED else "fact"
     items = "".join(
-        f'<li class="{later if place else first}"><p class="says">{esc(kept_together(said))}</p></li>'
+        f'<li class="{later if place else first}">'
+        f'<p class="says">{esc(kept_together(said))}</p></li>'
         for place, said in enumerate(found.says)
     )
     return f'<ol class="findings">{items}</ol>'

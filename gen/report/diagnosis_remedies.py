@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from gen.diagnose.results import Diagnosis, Remedy
 from gen.report.diagnosis_examples import Example
+from gen.report.diagnosis_mended import MENDED, Mended
 from gen.report.diagnosis_words import chance, named, tried
 from gen.report.markup import esc
 from gen.report.pictures import data_uri
@@ -41,7 +42,7 @@ def each_remedy(report: DiagnosisReport) -> str:
         _remedy(number, remedy, examples)
         for number, (remedy, examples) in enumerate(zip(found.remedies, shown, strict=True), 1)
     )
-    note = "" if report.mended is None else f'<p class="hint">{_text(report.mended.says)}</p>'
+    note = "" if report.mended is None else f'<p class="hint">{_to_try(report.mended)}</p>'
     return (
         '<section id="remedies" aria-labelledby="remedies-h">'
         f'<h2 id="remedies-h">Each remedy</h2>{note}{parts}</section>'
@@ -62,6 +63,14 @@ def ruled_out(found: Diagnosis) -> str:
         + (f'<ul class="plain out">{items}</ul>' if items else "")
         + "</section>"
     )
+
+
+def _to_try(mended: Mended) -> str:
+    """How to try it, options set as code and never broken."""
+    told = esc(mended.says)
+    for option in map(esc, (MENDED, "--glyphs", *mended.options)):
+        told = told.replace(option, f'<code class="option">{option}</code>')
+    return told
 
 
 def _remedy(number: int, remedy: Remedy, examples: tuple[Example, ...]) -> str:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
 
 NARROWEST = 40
+_LEAST_NAME = 24  # letters of a remedy on one line, before a table is given up
 
 
 def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) -> str:
@@ -28,6 +29,10 @@ def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) ->
         Columns of the terminal; fewer than 40 are taken as 40.
     blocks
         Whether it shows block characters; else glyphs are drawn in ASCII.
+
+    Notes
+    -----
+    Where to find the mended glyphs isn't said: that is for whoever saved them.
     """
     width = max(width, NARROWEST)
     found = report.diagnosis
@@ -40,7 +45,7 @@ def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) ->
             lines += _wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
     lines += _ruled_out(report, width)
     lines += _glyph(report, width, SHADES if blocks else PLAIN_SHADES)
-    if report.mended is not None:
+    if report.mended is not None and report.mended.images is None:
         lines += ["", *_wrapped(report.mended.says, width, f"{'to try':<10}", " " * 10)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -53,7 +58,7 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
     lines = _wrapped(as_they_are + percent(found.floor), width, f"{'as is':<10}", " " * 10)
     if not found.remedies:
         return lines
-    rows = [("remedy", "accuracy (95 %)", "gain", "p, Holm", "side")]
+    rows = [("remedy", "accuracy (95 %)", "gain", "p, Holm", "where to change it")]
     rows += [
         (
             _one_line(named(each)),
@@ -64,14 +69,28 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
         )
         for each in found.remedies
     ]
-    wide = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
-    told = ["  ".join(f"{c:<{w}}" for c, w in zip(row, wide, strict=True)) for row in rows]
-    if max(len(line.rstrip()) for line in told) > width:
+    told = _columns(rows, width)
+    if max(map(len, told)) > width:
+        told = _columns([row[:-1] for row in rows], width)  # the first one's the answer says
+    if max(map(len, told)) > width:
         told = []
         for row in rows[1:]:
-            said = f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}"
-            told += _wrapped(said, width, "", "  ")
+            told += _wrapped(f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}", width, "", "  ")
     return [*lines, "", *told, ""]
+
+
+def _columns(rows: Sequence[Sequence[str]], width: int) -> list[str]:
+    """Rows as columns, the first broken over lines where that makes them fit."""
+    wide = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
+    room = width - sum(wide[1:]) - 2 * (len(wide) - 1)
+    wide[0] = min(wide[0], max(room, _LEAST_NAME))
+    lines = []
+    for row in rows:
+        name, *more = textwrap.wrap(row[0], wide[0], break_on_hyphens=False)
+        cells = zip((name, *row[1:]), wide, strict=True)
+        lines.append("  ".join(f"{cell:<{size}}" for cell, size in cells).rstrip())
+        lines += [f"  {rest}" for rest in more]
+    return lines
 
 
 def _ruled_out(report: DiagnosisReport, width: int) -> list[str]:
