@@ -65,6 +65,16 @@ levels = [-2, -1, 0, 1, 2]
 # unit = "rule"
 # discrete = {values = ["as drawn", "top left"], weights = [9, 1]}
 
+# What a model has to keep: `gen report` ends with 1 when it doesn't.
+
+# [[require]]
+# perturbation = "translation"
+# along = "x"
+# unit = "px"
+# within = 2                            # of nominal; or from and to, or levels = [...]
+# keeps = 0.9                           # or drop = 0.02: at most 2 points below nominal
+# judged_on = "estimate"                # or "lower end", of the 95 % interval
+
 # Lengths may also be in "mm" once it is said how finely the paper is scanned, and in
 # parts of a mark's "height" once it is said how many px that is; both above all tables:
 #   scan_dpi = 200
