@@ -10,17 +10,21 @@ import numpy as np
 
 from gen.core.errors import GlyphError
 from gen.diagnose import labels as of_labels
+from gen.diagnose.differences import differences
+from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import Family, families, readings, switches
 from gen.diagnose.judge import Ranked, rank
 from gen.diagnose.operations import READING, Chain
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
 from gen.diagnose.search import Fit, Search, halves
+from gen.diagnose.sets import check_set
+from gen.diagnose.sitting import expected, variations
 from gen.diagnose.words import title, told
 from gen.diagnose.workbench import Workbench
 from gen.evaluate.intervals import interval_of
 from gen.evaluate.model import wrap_model
 from gen.evaluate.results import Proportion
-from gen.glyphs.base import Glyphs, Pixels
+from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Whole
 
 FEWEST = 20
 """With fewer glyphs nothing is said."""
@@ -89,7 +93,8 @@ def diagnose(
         asked.first_look(images[few], true[few], glyphs.classes)
     bench = Workbench(asked, images, true)
     writers = None if glyphs.writers is None else glyphs.writers[chosen]
-    search = Search(bench, halves(true, writers))
+    evidence = Evidence(bench, None if trained_on is None else _pictures(trained_on)[0])
+    search = Search(bench, halves(true, writers), evidence.may_follow)
     baseline = share(int(search.nothing.right.sum()), len(true))
     told_of = Diagnosis(
         verdict="too few glyphs",
@@ -102,6 +107,17 @@ def diagnose(
         glyphs=f"{glyphs.provenance.kind} {glyphs.provenance.name}",
         floor=floor,
     )
+    if trained_on is not None and (
+        trained_on.frame != glyphs.frame or trained_on.classes != glyphs.classes
+    ):
+        high, wide = glyphs.frame
+        raise GlyphError(
+            trained_on.provenance.name,
+            "the training glyphs have another frame or other classes than the glyphs",
+            got=f"{trained_on.frame[0]} x {trained_on.frame[1]} px, {len(trained_on.classes)} "
+            "classes",
+            allowed=f"{high} x {wide} px, {len(glyphs.classes)} classes",
+        )
     if len(true) < FEWEST:
         return replace(told_of, says=(_too_few(len(true)),))
     if baseline.value >= floor:
@@ -114,16 +130,49 @@ def diagnose(
         of_labels.shifted(trial, true, search.halves),
         of_labels.reordered(trial, true, search.halves, glyphs.classes),
     ]
-    ranked = rank(search, best, others)
+    ranked = rank(search, best, others, evidence)
     remedies = tuple(_remedy(each, search) for each in ranked[:_SHOWN])
-    return replace(
+    told_of = replace(
         told_of,
         verdict="explained" if remedies else "unexplained",
         remedies=remedies,
         says=_answer(remedies, baseline),
         ruled_out=_ruled_out(search, others, ranked),
         tried=bench.asked,
-        seconds=time.perf_counter() - start,
+        checks=check_set(_as_seen(glyphs, images, chosen), trained_on),
+    )
+    if trained_on is not None:
+        told_of = _beside_training(told_of, bench, evidence, trained_on)
+    return replace(told_of, seconds=time.perf_counter() - start)
+
+
+def _beside_training(
+    told_of: Diagnosis, bench: Workbench, evidence: Evidence, trained_on: Glyphs
+) -> Diagnosis:
+    """What differs from the training pictures, and what that alone lets one expect."""
+    taught, chosen = _pictures(trained_on)
+    known = trained_on.labels[chosen]
+    there = evidence.training
+    assert there is not None, "training pictures were given"
+    found = differences(evidence.seen, there)
+    told = expected(bench.model, found, taught, known, told_of.baseline)
+    nominal = float((bench.model.answer(taught).labels == known).mean())
+    vary = variations(told, evidence.seen, there, nominal=nominal)
+    says = told_of.says
+    if vary and told_of.verdict == "unexplained":
+        says = (*says, f"What differs most and costs the model most: {vary[0].says}")
+    return replace(told_of, differences=found, expected=told, variations=vary, says=says)
+
+
+def _as_seen(glyphs: Glyphs, images: Pixels, chosen: Whole) -> RasterGlyphs:
+    """The glyphs that were looked at, as pictures."""
+    return RasterGlyphs(
+        frame=glyphs.frame,
+        labels=glyphs.labels[chosen],
+        classes=glyphs.classes,
+        provenance=glyphs.provenance,
+        writers=None if glyphs.writers is None else glyphs.writers[chosen],
+        images=images,
     )
 
 
@@ -134,7 +183,7 @@ def share(correct: int, n: int) -> Proportion:
     return Proportion(correct, n, correct / n, float(low), float(high), method)
 
 
-def _pictures(glyphs: Glyphs) -> tuple[Pixels, np.ndarray[tuple[int], np.dtype[np.intp]]]:
+def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
     """Nominal pictures of the glyphs that have ink, not more than are needed."""
     from gen.render.pictures import nominal_pictures
 

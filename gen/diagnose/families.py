@@ -103,7 +103,7 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
         *_turned(square),
         _switch("ink polarity", Operation("ink-polarity", 1.0, "times")),
         _amounts("scale", "scale", "ratio", (0.6, 0.7, 0.8, 0.9, 1.15, 1.3, 1.5, 1.75, 2), 0.05),
-        _amounts("aspect", "aspect", "ratio", (0.5, 0.6, 0.75, 0.87, 1.15, 1.35, 1.65, 2), 0.05),
+        _stretched(),
         _amounts("rotation", "rotation", "deg", _around(60, 12), 6, 3),
         _amounts("slant", "slant", "deg", _around(40, 10), 5, 2.5),
         _amounts(
@@ -114,7 +114,6 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
         _switch("contrast stretch", Operation("contrast stretch", 1.0, "times"), rank=2),
         _switch("paper removal", Operation("paper removal", 1.0, "times"), rank=2),
         _switch("despeckling", Operation("despeckling", 1.0, "times"), rank=3),
-        _switch("two grey levels", Operation("bit-depth", 1.0, "bits"), rank=3),
         _switch("upright", Operation("upright", 1.0, "times"), rank=3),
         *_laid(frame),
     )
@@ -144,13 +143,29 @@ def readings(low: float, high: float) -> Family:
     def make(amounts: Amounts) -> Chain:
         return (Operation(READING, amounts[0], "range"),)
 
-    return Family(READING, others, make, rank=1)
+    return Family(READING, others, make, rank=2)
 
 
 def _moved(amounts: Amounts) -> Chain:
     down, right = (float(amount) for amount in amounts)
     steps = ((down, "y"), (right, "x"))
     return tuple(Operation("translation", a, "px", (("along", way),)) for a, way in steps if a)
+
+
+def _stretched() -> Family:
+    """Proportions, and with them the size: a resize that loses the one changes the other."""
+
+    def make(amounts: Amounts) -> Chain:
+        about = (("about", "frame"),)
+        steps = [
+            Operation(name, amount, "ratio", about)
+            for name, amount in zip(("aspect", "scale"), amounts, strict=True)
+        ]
+        return tuple(step for step in steps if step.amount != 1.0)
+
+    shapes, sizes = (0.4, 0.5, 0.6, 0.75, 0.87, 1.15, 1.35, 1.65, 2.0, 2.5), (0.8, 1.0, 1.25)
+    coarse = tuple((shape, size) for shape in shapes for size in sizes)
+    return Family("aspect", coarse, make, (0.1, 0.05), 0.3, 3.0, rank=3)
 
 
 def _one(
@@ -225,10 +240,9 @@ def _around(far: float, step: float) -> list[float]:
     return [k * step for k in range(-count, count + 1) if k]
 
 
-_ABOUT = frozenset({"scale", "aspect", "rotation", "slant"})
+_ABOUT = frozenset({"scale", "rotation", "slant"})
 _RANGE = {
     "scale": (0.3, 3.0),
-    "aspect": (0.3, 3.0),
     "rotation": (-180.0, 180.0),
     "slant": (-50.0, 50.0),
     "stroke-width": (-8.0, 8.0),

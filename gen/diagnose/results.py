@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from gen.diagnose.differences import SetDifference
+from gen.diagnose.set_finding import SetFinding
 from gen.evaluate.results import Proportion
 from gen.recipe.model import Level
 
@@ -86,6 +88,8 @@ class Expected:
         The accuracy of the training pictures at that level.
     seen
         The accuracy of these glyphs.
+    perturbation
+        Its name in the catalogue.
     """
 
     title: str
@@ -93,6 +97,39 @@ class Expected:
     level: float
     predicted: Proportion
     seen: Proportion
+    perturbation: str = ""
+
+
+@dataclass(frozen=True)
+class Variation:
+    """What training would have to vary to know marks such as these.
+
+    Attributes
+    ----------
+    title, perturbation, unit
+        What is varied.
+    low, high
+        Over which range, in the unit.
+    loss
+        Accuracy that the model loses on its own training pictures at the level where the
+        middle one of these glyphs sits.
+    """
+
+    title: str
+    perturbation: str
+    unit: str
+    low: float
+    high: float
+    loss: float
+
+    @property
+    def says(self) -> str:
+        """What to do, and how to see whether it helps."""
+        return (
+            f"Train on pictures with {self.title} from {self.low:g} to {self.high:g} {self.unit}: "
+            "render the training set at such levels (gen render), train again, and compare the "
+            "two models on these glyphs (gen report, gen compare)."
+        )
 
 
 @dataclass(frozen=True)
@@ -119,6 +156,9 @@ class Diagnosis:
         What differs from the training pictures, by effect.
     checks
         What was looked for in the files and sets, found or ruled out.
+    variations
+        What training would have to vary, the costliest first; empty without training
+        pictures.
     model, glyphs
         What was asked, and about what.
     floor
@@ -134,8 +174,9 @@ class Diagnosis:
     ruled_out: tuple[str, ...]
     tried: int
     expected: tuple[Expected, ...] = ()
-    differences: tuple[object, ...] = ()
-    checks: tuple[object, ...] = ()
+    differences: tuple[SetDifference, ...] = ()
+    checks: tuple[SetFinding, ...] = ()
+    variations: tuple[Variation, ...] = ()
     model: str = ""
     glyphs: str = ""
     floor: float = 0.9

@@ -7,7 +7,7 @@ chosen without it (cross-fitting).
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -77,11 +77,19 @@ class Search:
         Pictures and model.
     halves
         ndarray of shape (n,), bool: which glyphs are in the first half.
+    may_follow
+        Whether a family may be put after another; all of them when left out.
     """
 
-    def __init__(self, bench: Workbench, halves: Mask) -> None:
+    def __init__(
+        self,
+        bench: Workbench,
+        halves: Mask,
+        may_follow: Callable[[Family], bool] = lambda family: True,
+    ) -> None:
         self.bench = bench
         self.halves = halves
+        self.may_follow = may_follow
         self.tried: list[Fit] = []
 
     @cached_property
@@ -156,10 +164,21 @@ class Search:
         beam = _sorted([*singles[:_BEAM], *fits[:2], best])[: _BEAM + 1]
         if best.accuracy < _GOOD_ENOUGH and most > 1:
             starts = [fit for fit in beam if len(fit.families) < most]
+            found = [family for family in found if self.may_follow(family)]
             best, fits = self.longer(found, starts, best)
             if len(best.families) == 2 and best.accuracy < _GOOD_ENOUGH and most > 2:
                 best, _ = self.longer(found, _sorted([best, *fits])[:3], best)
-        return best
+        return self.shortened(best)
+
+    def shortened(self, fit: Fit) -> Fit:
+        """The same without any family whose absence costs nothing sure."""
+        for place in range(len(fit.families)) if len(fit.families) > 1 else ():
+            rest = self.nothing
+            for family in (*fit.families[:place], *fit.families[place + 1 :]):
+                rest = self.fit(rest, family)
+            if not surely_better(fit, rest):
+                return self.shortened(rest)
+        return fit
 
     def _best(self, start: Chain, family: Family, which: Mask) -> Chain:
         """The best amounts on some glyphs, from coarse to fine."""
@@ -194,13 +213,6 @@ def surely_better(fit: Fit, than: Fit) -> bool:
 def paired_p(here: Mask, before: Mask) -> float:
     """McNemar's exact p-value of two remedies on the same glyphs."""
     return float(mcnemar_exact(np.sum(here & ~before), np.sum(before & ~here)))
-
-
-def as_good(fit: Fit, best: Fit) -> bool:
-    """Whether a remedy can't be told from the best: the paired mean of worth within 2 errors."""
-    less = best.worth - fit.worth
-    error = less.std(ddof=1) / np.sqrt(len(less)) if len(less) > 1 else 0.0
-    return bool(less.mean() <= 2 * error + 1e-9)
 
 
 def _sorted(fits: Iterable[Fit]) -> list[Fit]:

@@ -285,10 +285,6 @@ _SAYS: dict[str, Callable[[Operation], Told]] = {
         "There are specks or noise on these pictures that the training pictures have not.",
         "Take specks out with a median of 3 x 3 px.",
     ),
-    "bit-depth": _switch(
-        "These pictures have soft greys where the training pictures have two levels.",
-        "Cut them at half ink, as the training pictures were.",
-    ),
     "upright": _switch(
         "These marks lean, each in its own way, more than the training marks do.",
         "Set each mark upright by its own slant, on both sides.",

@@ -1,0 +1,145 @@
+"""What the pictures themselves say for or against a remedy.
+
+A remedy that works is not yet the cause: a rule that centres every mark also mends a
+shift. Of remedies that work equally well the one is believed that treats a fault which
+can be seen in the pictures, and after which they look most like the training pictures.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+
+import numpy as np
+
+from gen.diagnose.families import Family
+from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
+from gen.diagnose.measures import Measures, measure
+from gen.diagnose.operations import READING, Chain
+from gen.diagnose.search import Fit
+from gen.diagnose.workbench import Workbench
+from gen.glyphs.base import Pixels
+
+GREY_PAPER = 20.0
+"""Grey levels of bare paper from which on paper removal has something to remove."""
+FAINT = 150.0
+"""Contrast in grey levels under which ink counts as faint."""
+NOISY = 8.0
+"""Deviation of bare paper in grey levels from which on specks are worth taking out."""
+_NOT_IN_PICTURES = frozenset({READING, LABEL_SHIFT, CLASS_ORDER})
+_INVERTED = 0.5
+_MOST_AT_ODDS = 3.0
+
+_COMPARED = (
+    "ink_share",
+    "centroid_dx_px",
+    "centroid_dy_px",
+    "height_px",
+    "width_px",
+    "stroke_width_px",
+    "slant_deg",
+    "edge_sigma_px",
+    "contrast",
+    "background",
+    "noise",
+)
+# Below these, in each measure's unit, a difference is none that a person would see.
+_FINEST = {
+    "ink_share": 0.01,
+    "centroid_dx_px": 0.3,
+    "centroid_dy_px": 0.3,
+    "height_px": 0.7,
+    "width_px": 0.7,
+    "stroke_width_px": 0.2,
+    "slant_deg": 3.0,
+    "edge_sigma_px": 0.1,
+    "contrast": 12.0,
+    "background": 6.0,
+    "noise": 3.0,
+}
+
+
+class Evidence:
+    """Says how plausible a remedy is, beside how well it works.
+
+    Parameters
+    ----------
+    bench
+        The pictures as they are.
+    trained_on
+        ndarray of shape (m, H, W), uint8: pictures that the model was trained on; None
+        when they aren't known.
+    """
+
+    def __init__(self, bench: Workbench, trained_on: Pixels | None) -> None:
+        self._bench = bench
+        self._trained_on = trained_on
+        self._odds: dict[Chain, float] = {}
+
+    @cached_property
+    def seen(self) -> Measures:
+        """The pictures as they are, measured."""
+        return measure(self._bench.images)
+
+    @cached_property
+    def training(self) -> Measures | None:
+        """The training pictures, measured."""
+        return None if self._trained_on is None else measure(self._trained_on)
+
+    def strain(self, fit: Fit) -> float:
+        """How much a remedy asks one to believe: its rank, more or less what can be seen.
+
+        Parameters
+        ----------
+        fit
+            The remedy.
+        """
+        return fit.rank + sum(map(self._of_family, fit.names)) + self.at_odds(fit.whole)
+
+    def may_follow(self, family: Family) -> bool:
+        """Whether a family is worth trying after another: not where its fault can't be seen.
+
+        A second step makes many things a little better; stretched contrast helps thin
+        strokes, and other values help a model that is unsure.
+        """
+        return family.name != READING and self._of_family(family.name) < 1.0
+
+    def at_odds(self, chain: Chain) -> float:
+        """How far the pictures still are from the training pictures after some steps.
+
+        The mean over the measures of the distance of medians, in deviations of the
+        training pictures; 0 when those aren't known.
+        """
+        if self.training is None:
+            return 0.0
+        chain = tuple(step for step in chain if step.perturbation not in _NOT_IN_PICTURES)
+        if chain not in self._odds:
+            here = measure(self._bench.pictures(chain))
+            apart = [_apart(name, here, self.training) for name in _COMPARED]
+            self._odds[chain] = float(np.mean(apart))
+        return self._odds[chain]
+
+    def _of_family(self, name: str) -> float:
+        if name == "paper removal":
+            return -1.0 if self._middle("background") > GREY_PAPER else 2.0
+        if name == "contrast stretch":
+            faint = self._middle("contrast") < FAINT
+            return -1.0 if faint and self._middle("background") <= GREY_PAPER else 1.0
+        if name == "despeckling":
+            return -1.5 if self._middle("noise") > NOISY else 2.0
+        if name == "ink polarity":
+            return -0.5 if self._middle("border_like_ink") > _INVERTED else 1.0
+        return 0.0
+
+    def _middle(self, name: str) -> float:
+        (middle,) = self.seen.quantiles(name, (50,))
+        return float(np.nan_to_num(middle))
+
+
+def _apart(name: str, here: Measures, there: Measures) -> float:
+    """Distance of medians in deviations, held to what a person would see, and at most 3."""
+    low, middle, high = there.quantiles(name, (16, 50, 84))
+    (seen,) = here.quantiles(name, (50,))
+    if not np.isfinite(middle) or not np.isfinite(seen):
+        return _MOST_AT_ODDS if np.isfinite(middle) else 0.0
+    spread = max((high - low) / 2, _FINEST[name])
+    return float(min(abs(seen - middle) / spread, _MOST_AT_ODDS))
