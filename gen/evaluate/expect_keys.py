@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from gen.core.errors import ModelError
-from gen.recipe.spelling import nearest_hint, quoted
+from gen.recipe.spelling import nearest_hint, quoted, shown
 
 LAYOUTS = ("NHW", "flat", "N1HW", "NHW1")
 """The layouts, in the order in which they are tried."""
@@ -36,7 +36,7 @@ def number(key: str, value: Any) -> float:
     if isinstance(value, bool) or not isinstance(value, (int, float, np.number, Decimal)):
         raise wrong(key, _shown(value), "a number")
     if not math.isfinite(value) or abs(float(value)) > _FAR:
-        raise wrong(key, value, f"a finite number, at most {_FAR:g} either way")
+        raise wrong(key, _shown(value), f"a finite number, at most {_FAR:g} either way")
     return float(value)
 
 
@@ -81,7 +81,9 @@ def _names(key: str, value: object) -> tuple[str, ...]:
 
 
 def _shown(value: object) -> object:
-    return quoted(value) if isinstance(value, str) else value
+    if isinstance(value, (str, Decimal)):
+        return shown(value)
+    return value
 
 
 CHECKS: Mapping[str, Callable[[str, Any], Any]] = {
