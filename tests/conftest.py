@@ -36,15 +36,20 @@ _NUMBERS = itertools.count()
 REQUIRED = "INKDRIFT_REQUIRE_OPEN_DATA"
 """Set to 1 where a test must not be skipped for want of the MNIST files."""
 
+REQUIRED_RUNTIMES = "INKDRIFT_REQUIRE_RUNTIMES"
+"""Set to 1 where a test must not be skipped for want of PyTorch or onnxruntime."""
+
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(
     item: pytest.Item,
 ) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     report = yield
-    if report.skipped and os.environ.get(REQUIRED) == "1" and needs_open_data(item):
-        report.outcome = "failed"
-        report.longrepr = f"skipped, though {REQUIRED} is 1: {report.longrepr}"
+    runtimes = item.get_closest_marker("runtimes") is not None
+    for required, needed in ((REQUIRED, needs_open_data(item)), (REQUIRED_RUNTIMES, runtimes)):
+        if report.skipped and os.environ.get(required) == "1" and needed:
+            report.outcome = "failed"
+            report.longrepr = f"skipped, though {required} is 1: {report.longrepr}"
     return report
 
 
