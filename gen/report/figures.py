@@ -168,7 +168,8 @@ def requirement_figures(part: dict[str, Any]) -> str:
         said += f" ({points(drop['low'])} at the lower end)" if on_end else ""
     elif on_end:
         said += f", lower end {measured(part['value'])}"
-    said += f", asked {percent(part['least'])}"
+    # Nominal less a drop is measured, and nobody's round figure.
+    said += f", asked {percent(part['least']) if drop is None else measured(part['least'])}"
     return f"{said}; {part['why']}" if part["why"] else said
 
 

@@ -31,5 +31,5 @@ def _row(part: Judged) -> tuple[str, ...]:
         level if isinstance(level, str) else f"{level:g}",
         seen,
         part.judged_on if part.value is None else f"{part.judged_on}, {measured(part.value)}",
-        percent(part.least),
+        percent(part.least) if part.difference is None else measured(part.least),
     )
