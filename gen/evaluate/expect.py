@@ -139,10 +139,9 @@ class Expectation:
     def scaled(self, low: float, high: float) -> Expectation:
         """The same with other values for the two ends of the grey scale.
 
-        A scale that uint8 can't hold turns the dtype into float32.
+        A scale that isn't that of uint8 turns this dtype into float32.
         """
-        fits = low in range(256) and high in range(256)
-        dtype = "float32" if self.dtype == "uint8" and not fits else self.dtype
+        dtype = "float32" if self.dtype == "uint8" and (low, high) != (0, 255) else self.dtype
         return replace(self, dtype=dtype, low=low, high=high, mean=None, deviation=None)
 
     @classmethod
