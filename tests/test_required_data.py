@@ -1,4 +1,4 @@
-"""Where the MNIST files are required, a test that does without them has failed."""
+"""Where the MNIST files or the runtimes are required, a test that does without has failed."""
 
 from __future__ import annotations
 
@@ -24,6 +24,30 @@ def test_a_test_without_its_files_is_skipped_or_fails(
             **os.environ,
             "INKDRIFT_OPEN_DATA": str(tmp_path / "nowhere"),
             "INKDRIFT_REQUIRE_OPEN_DATA": required,
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == code, done.stdout
+    assert says in done.stdout
+    assert " passed" not in done.stdout
+
+
+@pytest.mark.parametrize(("required", "code", "says"), [("0", 0, "skipped"), ("1", 1, "REQUIRE")])
+def test_a_test_without_its_runtime_is_skipped_or_fails(
+    required: str, code: int, says: str, tmp_path: Path
+) -> None:
+    hidden = "raise ModuleNotFoundError('hidden from this test')\n"
+    (tmp_path / "torch.py").write_text(hidden, encoding="utf-8")
+    which = "tests/outside/test_model_kinds.py::test_a_pytorch_module_is_asked_as_it_is_in_use"
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-m", "runtimes", which],
+        cwd=ROOT,
+        env={
+            **os.environ,
+            "PYTHONPATH": str(tmp_path),
+            "INKDRIFT_REQUIRE_RUNTIMES": required,
         },
         capture_output=True,
         text=True,
