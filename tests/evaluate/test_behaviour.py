@@ -20,8 +20,7 @@ Shifts = Callable[..., Recipe]
 
 
 def stands(x: Any) -> Any:
-    ink = np.stack([x[:, :, 8 * k + 3 : 8 * k + 5].sum(axis=(1, 2)) for k in range(3)], axis=1)
-    return ink
+    return np.stack([x[:, :, 8 * k + 3 : 8 * k + 5].sum(axis=(1, 2)) for k in range(3)], axis=1)
 
 
 def shares(x: Any) -> Any:
