@@ -26,6 +26,7 @@ from gen.core.version import VERSION
 COMMANDS: Mapping[str, tuple[str, str]] = {
     "compare": ("gen.cli.compare:compare", "Say which of several models reads better, and where."),
     "demo": ("gen.cli.demo:demo", "See it work on an invented shed; needs no input."),
+    "diagnose": ("gen.cli.diagnose:diagnose", "Say why a model fails on your drawings."),
     "measure": ("gen.cli.measure:measure", "Measure drawings, and hold them against others."),
     "recipe": ("gen.cli.recipe:recipe", "Check, list, show and begin recipes."),
     "render": ("gen.cli.render:render", "Write a stress set that ordinary code can read."),

@@ -3,24 +3,14 @@
 from __future__ import annotations
 
 import sys
-from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, TypeAlias
 
 import click
 
 from gen.cli.process import again, plain, shows_blocks
-from gen.cli.sources import FrameSize, Source, glyphs_from, in_a_line
+from gen.cli.sources import FrameSize, Source, in_a_line, is_made, pair_from
 from gen.cli.talk import Talk
 from gen.core.errors import InkdriftError
-
-if TYPE_CHECKING:
-    from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
-
-Loaded: TypeAlias = "RasterGlyphs | StrokeGlyphs"
-
-_SEED, _OTHER_SEED = 0, 1
-"""Of built-in strokes: two sets of them are two draws, not one twice."""
 
 
 @click.command()
@@ -124,7 +114,7 @@ def measure(
         if against is None
         else Source(against, against_labels, classes, against_ink, count, _frame(against, frame))
     )
-    glyphs, others = _loaded(told, other)
+    glyphs, others = pair_from(told, other)
     talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
     if others is not None:
         talk.facts("against", [in_a_line(others), *others.provenance.notes])
@@ -147,35 +137,7 @@ def measure(
 
 
 def _frame(source: str, frame: tuple[int, int] | None) -> tuple[int, int] | None:
-    return frame if _is_made(source) else None
-
-
-def _is_made(source: str) -> bool:
-    from gen.cli.sources import FOREIGN, STROKES
-
-    return source == STROKES or source.startswith(FOREIGN)
-
-
-def _loaded(told: Source, other: Source | None) -> tuple[Loaded, Loaded | None]:
-    """Both sets, blanks and all; built-in strokes come in the frame of the one beside them."""
-    if other is not None and _is_made(told.glyphs) and not _is_made(other.glyphs):
-        others = glyphs_from(other, seed=_SEED, blanks=True)
-        told = replace(told, frame=told.frame or others.frame, classes=_names(told, others))
-        return glyphs_from(told, seed=_SEED), others
-    glyphs = glyphs_from(told, seed=_SEED, blanks=True)
-    if other is None:
-        return glyphs, None
-    if _is_made(other.glyphs):
-        other = replace(other, frame=other.frame or glyphs.frame, classes=_names(other, glyphs))
-    return glyphs, glyphs_from(other, seed=_OTHER_SEED, blanks=True)
-
-
-def _names(made: Source, beside: Loaded) -> str | None:
-    """The classes to write: those of the set beside, where any hand writes them."""
-    from gen.glyphs.strokes import CLASSES
-
-    known = set(beside.classes) <= set(CLASSES)
-    return made.classes or (",".join(beside.classes) if known else None)
+    return frame if is_made(source) else None
 
 
 def _check_pairs(against: str | None, labels: Path | None, ink: str) -> None:
@@ -189,7 +151,7 @@ def _check_pairs(against: str | None, labels: Path | None, ink: str) -> None:
 
 def _check_frame(sources: tuple[str | None, ...], frame: tuple[int, int] | None) -> None:
     """Refuse a frame where nothing is drawn."""
-    if frame is not None and not any(source and _is_made(source) for source in sources):
+    if frame is not None and not any(source and is_made(source) for source in sources):
         fact = "pictures have a frame of their own; this is for the built-in strokes"
         raise InkdriftError("--frame", fact, hint="leave --frame out")
 

@@ -180,6 +180,50 @@ def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGly
     return sample(inked, source.count, seed=seed)
 
 
+def pair_from(
+    told: Source, other: Source | None, *, seeds: tuple[int, int] = (0, 1)
+) -> tuple[RasterGlyphs | StrokeGlyphs, RasterGlyphs | StrokeGlyphs | None]:
+    """Load two sets that are held against each other, blanks and all.
+
+    Built-in strokes come in the frame and with the classes of the set beside them.
+
+    Parameters
+    ----------
+    told, other
+        What the options say of either; None for no second one.
+    seeds
+        Of built-in strokes: two sets of them are two draws, not one twice.
+
+    Raises
+    ------
+    GlyphError
+        If either can't be read.
+    """
+    if other is not None and is_made(told.glyphs) and not is_made(other.glyphs):
+        others = glyphs_from(other, seed=seeds[1], blanks=True)
+        told = replace(told, frame=told.frame or others.frame, classes=_beside(told, others))
+        return glyphs_from(told, seed=seeds[0]), others
+    glyphs = glyphs_from(told, seed=seeds[0], blanks=True)
+    if other is None:
+        return glyphs, None
+    if is_made(other.glyphs):
+        other = replace(other, frame=other.frame or glyphs.frame, classes=_beside(other, glyphs))
+    return glyphs, glyphs_from(other, seed=seeds[1], blanks=True)
+
+
+def is_made(source: str) -> bool:
+    """Whether a source is drawn here and read from no file."""
+    return source == STROKES or source.startswith(FOREIGN)
+
+
+def _beside(made: Source, beside: RasterGlyphs | StrokeGlyphs) -> str | None:
+    """The classes to write: those of the set beside, where any hand writes them."""
+    from gen.glyphs.strokes import CLASSES
+
+    known = set(beside.classes) <= set(CLASSES)
+    return made.classes or (",".join(beside.classes) if known else None)
+
+
 def _class_names(text: str) -> tuple[str, ...]:
     from gen.glyphs.classes import parse_classes
 

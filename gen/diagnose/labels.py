@@ -69,8 +69,10 @@ def reordered(trial: Trial, labels: Whole, halves: Mask, classes: Sequence[str])
     first, second, whole = best(halves), best(~halves), best(everyone)
     right = np.where(halves, second[trial.answered] == labels, first[trial.answered] == labels)
     family = Family(CLASS_ORDER, (), lambda _: (), rank=2)
-    names = [in_words(order, classes) for order in (first, second, whole)]
-    chains = [(Operation(CLASS_ORDER, name, "order"),) for name in names]
+    chains = [
+        (Operation(CLASS_ORDER, in_words(order, classes), "order", named(order, classes)),)
+        for order in (first, second, whole)
+    ]
     return Fit((family,), chains[0], chains[1], chains[2], right, right * (1 + SURE))
 
 
@@ -84,6 +86,17 @@ def _order(answered: Whole, labels: Whole, count: int) -> Whole:
     order = np.arange(count)
     order[answers] = stands_for
     return order
+
+
+def named(order: Whole, classes: Sequence[str]) -> tuple[tuple[str, str], ...]:
+    """Pairs of what is answered and the class that it stands for, where they differ.
+
+    Examples
+    --------
+    >>> named(np.array([1, 0, 2]), "abc")
+    (('a', 'b'), ('b', 'a'))
+    """
+    return tuple((classes[k], classes[j]) for k, j in enumerate(order) if k != j)
 
 
 def in_words(order: Whole, classes: Sequence[str]) -> str:

@@ -11,7 +11,7 @@ import numpy as np
 from gen.core.errors import OutputError
 from gen.core.npz import write_npz_array
 from gen.diagnose.families import READINGS
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT, in_words
+from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
 from gen.diagnose.operations import READING, Chain, carry_out
 from gen.diagnose.results import Diagnosis
 from gen.glyphs.base import Glyphs, Pixels, Whole
@@ -70,8 +70,8 @@ def mend(diagnosis: Diagnosis, glyphs: Glyphs) -> Mended | None:
         return Mended(None, labels, glyphs.classes, values, says)
     options = ("--ink bright", *values)
     says = (
-        f"{MENDED}, once saved, holds all {len(glyphs):,} glyphs with the first remedy applied, "
-        f"ink bright: name it with --glyphs, and add {' '.join(options)}."
+        f"{MENDED}, written beside this, holds all {len(glyphs):,} glyphs with the first remedy "
+        f"applied, ink bright: name it with --glyphs, and add {' '.join(options)}."
     )
     if any(step.perturbation == CLASS_ORDER for step in chain):
         says += " Each glyph has the name by which the model calls its class."
@@ -128,39 +128,10 @@ def mended_labels(chain: Chain, labels: Whole, classes: tuple[str, ...]) -> Whol
         if step.perturbation == LABEL_SHIFT:
             labels = np.roll(labels, int(float(step.amount)))
         if step.perturbation == CLASS_ORDER:
-            labels = np.argsort(order_of(str(step.amount), classes))[labels]
+            stands_for = dict(step.options)
+            order = [classes.index(str(stands_for.get(name, name))) for name in classes]
+            labels = np.argsort(order)[labels]
     return labels
-
-
-def order_of(words: str, classes: tuple[str, ...]) -> Whole:
-    """For each answer the class that it stands for, read back from how it was put in words.
-
-    Examples
-    --------
-    >>> order_of('"a" is "b", "b" is "a"', ("a", "b", "c")).tolist()
-    [1, 0, 2]
-    """
-    here = np.arange(len(classes))
-    for order in (np.roll(here, -1), np.roll(here, 1)):
-        if in_words(order, classes) == words:
-            return order
-    order, rest, last = here.copy(), words, -1
-    pairs = {
-        f'"{answer}" is "{stands}"': (k, j)
-        for k, answer in enumerate(classes)
-        for j, stands in enumerate(classes)
-    }
-    while rest:
-        # A name may hold what parts names, so the longest that fits is taken.
-        fits = [told for told, (k, _) in pairs.items() if k > last and rest.startswith(told)]
-        if not fits:
-            break
-        told = max(fits, key=len)
-        last, order[pairs[told][0]] = pairs[told][0], pairs[told][1]
-        rest = rest[len(told) :].removeprefix(", ")
-    if in_words(order, classes) != words:
-        raise ValueError(f"an order of classes that can't be read back: {words}")
-    return order
 
 
 def _values(perturbation: str, amount: object) -> tuple[str, ...]:

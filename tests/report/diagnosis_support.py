@@ -23,7 +23,12 @@ COLUMNS = (3, 8, 13)
 MOVE = RemedyStep("translation", -2.0, "px", (("along", "x"),))
 READING = RemedyStep("value range", "0 to 255", "range")
 SHIFTED = RemedyStep("label shift", -1.0, "places")
-ORDER = RemedyStep("class order", "each is the class that follows it", "order")
+ORDER = RemedyStep(
+    "class order",
+    "each is the class that follows it",
+    "order",
+    (("left", "middle"), ("middle", "right"), ("right", "left")),
+)
 
 
 def drawn(moved_px: int = 2, classes: tuple[str, ...] = CLASSES) -> RasterGlyphs:
@@ -41,8 +46,10 @@ def drawn(moved_px: int = 2, classes: tuple[str, ...] = CLASSES) -> RasterGlyphs
 def read(pictures: Pixels) -> np.ndarray[tuple[int], np.dtype[np.intp]]:
     """Which third of the frame the ink lies in; right for bars that are not moved."""
     across = pictures.sum(axis=1)
-    centre = (across * np.arange(across.shape[1])).sum(axis=1) / across.sum(axis=1)
-    return np.digitize(centre, [4.6, 9.6])
+    centre = (across * np.arange(across.shape[1])).sum(axis=1) / np.maximum(
+        across.sum(axis=1), 1e-9
+    )
+    return np.digitize(centre, [3.7, 8.7])
 
 
 def remedy(*steps: RemedyStep, correct: int = 57, equally: tuple[str, ...] = ()) -> Remedy:

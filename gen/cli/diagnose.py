@@ -1,0 +1,234 @@
+"""`gen diagnose`: why a model fails on some drawings, and what would mend it."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from gen.cli.model_options import ModelOptions, model_from, model_options
+from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
+from gen.cli.sources import FOREIGN, Source, in_a_line, pair_from
+from gen.cli.talk import Talk
+from gen.core.errors import GlyphError, InkdriftError, OutputError
+
+if TYPE_CHECKING:
+    from gen.report.diagnosis_make import DiagnosisReport
+    from gen.report.diagnosis_mended import Mended
+
+UNEXPLAINED = 1
+"""Exit code when something is wrong and no remedy was found, or too few glyphs can tell."""
+_ANSWERED = {"healthy", "explained"}
+
+
+@click.command()
+@model_options
+@click.option(
+    "--glyphs",
+    metavar="SOURCE",
+    required=True,
+    help="The drawings that the model should read, with their labels: an IDX file, an npz file, "
+    'or a folder of pictures with a folder a class; or "strokes", built-in ones. 50 to 300 are '
+    "enough.",
+)
+@click.option(
+    "--labels",
+    type=click.Path(path_type=Path),
+    help="The labels of an IDX file, when they don't lie beside it.",
+)
+@click.option(
+    "--classes",
+    metavar="NAMES",
+    help='Class names in the order of the labels: "0-9", "A-Z", "apple,pear".',
+)
+@click.option(
+    "--ink",
+    type=click.Choice(["auto", "bright", "dark"]),
+    default="auto",
+    show_default=True,
+    help="How SOURCE shows ink; auto looks and says what it saw.",
+)
+@click.option(
+    "--count",
+    metavar="N",
+    type=click.IntRange(min=1),
+    help="How many glyphs to use, drawn evenly over the classes. All when left out, which alone "
+    "can show labels out of step.",
+)
+@click.option(
+    "--trained-on",
+    metavar="SOURCE",
+    help="What the model was trained on, to say what differs.",
+)
+@click.option(
+    "--trained-labels",
+    type=click.Path(path_type=Path),
+    help="The labels of that, when they don't lie beside it.",
+)
+@click.option(
+    "--trained-ink",
+    type=click.Choice(["auto", "bright", "dark"]),
+    default="auto",
+    show_default=True,
+    help="How that shows ink.",
+)
+@click.option(
+    "--floor",
+    type=float,
+    default=0.9,
+    show_default=True,
+    help="The accuracy from which on nothing is called wrong, over 0 and at most 1.",
+)
+@click.option(
+    "--into",
+    "folder",
+    type=click.Path(path_type=Path),
+    help="Folder to write diagnosis.html and diagnosis.json into, and mended.npz, the glyphs with "
+    "the first remedy applied; it appears whole or not at all.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print diagnosis.json to standard output.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Leave out notes and progress; the answer, or --json, is printed all the same.",
+)
+def diagnose(
+    *,
+    wanted: ModelOptions,
+    glyphs: str,
+    labels: Path | None,
+    classes: str | None,
+    ink: str,
+    count: int | None,
+    trained_on: str | None,
+    trained_labels: Path | None,
+    trained_ink: str,
+    floor: float,
+    folder: Path | None,
+    as_json: bool,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Say why MODEL fails on some drawings, and which change gives accuracy back.
+
+    MODEL is path/to/file.py:name or package.module:name, a function or an object
+    with predict_proba or predict; or an ONNX file, "program:COMMAND", or a TOML file
+    that says which and what it expects. Every remedy is chosen on some of the drawings
+    and judged on the others. The exit code is 0 when nothing is wrong or it is explained,
+    1 when no remedy is found or there are too few glyphs to say, 2 for bad input.
+
+    \b
+    Example:
+      gen diagnose my_model.py:model --glyphs my-drawings --into why
+    """
+    from gen.core.files import check_free, whole_folder
+    from gen.report.diagnosis_make import diagnose as made_of
+
+    talk = Talk(quiet=quiet)
+    _check(glyphs, floor, trained_on, trained_labels, trained_ink)
+    if folder is not None:
+        check_free(folder, overwrite=overwrite)
+    told = Source(glyphs, labels, classes, ink, count, None)
+    other = None
+    if trained_on is not None:
+        other = Source(trained_on, trained_labels, classes, trained_ink, None, None)
+    with standard_output_kept():
+        model = model_from(wanted)
+        drawings, training = pair_from(told, other)
+        talk.facts("glyphs", [in_a_line(drawings), *drawings.provenance.notes])
+        if training is not None:
+            talk.facts("training", [in_a_line(training), *training.provenance.notes])
+        with talk.progress("searching") as progress:
+            made = made_of(
+                model,
+                drawings,
+                trained_on=training,
+                floor=floor,
+                command=again(sys.argv[1:]),
+                progress=progress,
+            )
+        talk.say(str(model.look))
+        if folder is not None:
+            with whole_folder(folder, overwrite=overwrite) as scratch:
+                _save(made, scratch, folder)
+    try:
+        _show(made, talk, as_json=as_json)
+    except BrokenPipeError:
+        if made.verdict in _ANSWERED:
+            raise
+        # Whoever read the answer has gone; the exit code must say it all the same.
+    if folder is not None:
+        talk.say(f"written   {folder / 'diagnosis.html'}, diagnosis.json beside it")
+        if made.mended is not None:
+            talk.say(f"to try    {_to_try(made.mended, folder)}")
+    if made.verdict not in _ANSWERED:
+        raise click.exceptions.Exit(UNEXPLAINED)
+
+
+def _save(made: DiagnosisReport, scratch: Path, folder: Path) -> None:
+    """Write the files, and name the folder that was asked for when that fails."""
+    try:
+        made.save(scratch)
+    except OutputError as error:
+        place = error.where.replace(str(scratch), str(folder))
+        raise OutputError(place, error.fact, got=error.got, hint=error.hint) from error
+
+
+def _to_try(mended: Mended, folder: Path) -> str:
+    if mended.images is None:
+        return mended.says
+    glyphs = quoted(str(folder / "mended.npz"))
+    return f"the same command or gen report with --glyphs {glyphs} {' '.join(mended.options)}"
+
+
+def _show(made: DiagnosisReport, talk: Talk, *, as_json: bool) -> None:
+    """Print the answer, or diagnosis.json."""
+    if as_json:
+        from gen.report.json_text import json_text
+
+        click.echo(json_text(made.as_dict()))
+        return
+    talk.say()
+    blocks = shows_blocks()
+    text = made.as_text(width=_columns(), blocks=blocks)
+    click.echo(text if blocks else plain(text), nl=False)
+
+
+def _check(
+    glyphs: str, floor: float, trained_on: str | None, labels: Path | None, ink: str
+) -> None:
+    """Refuse, before anything slow, what makes no sense."""
+    if glyphs.startswith(FOREIGN):
+        raise GlyphError(
+            "--glyphs",
+            "marks of no class have no label that a model could get right",
+            got=glyphs,
+            hint="gen report, which says what a model answers to them",
+        )
+    if not 0 < floor <= 1:
+        hint = f"{floor / 100:g}, if {floor:g} % is meant" if 1 < floor <= 100 else None
+        allowed = "over 0 and at most 1"
+        raise InkdriftError(
+            "--floor", "not an accuracy", got=f"{floor:g}", allowed=allowed, hint=hint
+        )
+    for option, given in (
+        ("--trained-labels", labels is not None),
+        ("--trained-ink", ink != "auto"),
+    ):
+        if given and trained_on is None:
+            fact = "there is no training set that this could be of"
+            raise InkdriftError(option, fact, hint="--trained-on SOURCE as well")
+
+
+def _columns() -> int:
+    import shutil
+
+    return min(100, shutil.get_terminal_size((80, 24)).columns)
