@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from gen.core.errors import ModelError
 from gen.evaluate.behaviour import CHANGED, behaviour
 from gen.evaluate.model import load_model, wrap_model
+from tests.evaluate.onnx_by_hand import linear_network
 
 CLASSES = tuple("0123456789")
 READS = 0.9
@@ -215,6 +216,23 @@ def test_a_network_that_takes_whole_numbers_says_which_dtype(
         return
     with pytest.raises(ModelError, match='try       dtype = "uint8"'):
         plain.first_look(digits.test[:64], digits.labels[:64], CLASSES)
+
+
+@pytest.mark.runtimes
+@pytest.mark.parametrize("batch", [None, 1])
+def test_the_network_that_tests_write_by_hand_is_one_to_others(
+    torch: Any, tmp_path: Path, batch: int | None
+) -> None:
+    del torch  # and with it there is onnx
+    onnx = pytest.importorskip("onnx")
+    onnxruntime = pytest.importorskip("onnxruntime")
+    weights = np.random.default_rng(4).random((64, 10), dtype=np.float32)
+    path = tmp_path / "linear.onnx"
+    path.write_bytes(linear_network(weights, batch=batch))
+    onnx.checker.check_model(str(path), full_check=True)
+    session = onnxruntime.InferenceSession(str(path), providers=["CPUExecutionProvider"])
+    x = np.random.default_rng(5).random((1, 64), dtype=np.float32)
+    np.testing.assert_allclose(session.run(None, {"x": x})[0], x @ weights, rtol=0, atol=1e-5)
 
 
 def test_an_estimator_that_was_taught_on_other_values_is_told_of(digits: Digits) -> None:
