@@ -122,6 +122,7 @@ def model_from(wanted: ModelOptions) -> Model:
     """
     from gen.evaluate.model import load_model
 
+    _check_scale(wanted)
     said: dict[str, object] = {
         key: value
         for key, value in (
@@ -139,6 +140,22 @@ def model_from(wanted: ModelOptions) -> Model:
     if wanted.values is not None:
         said["low"], said["high"] = value_range(wanted.values)
     return load_model(wanted.spec, expects=said, seconds=wanted.seconds)
+
+
+def _check_scale(wanted: ModelOptions) -> None:
+    mean, deviation = wanted.mean, wanted.deviation
+    if mean is None and deviation is None:
+        return
+    given, other = ("--mean", "--deviation") if deviation is None else ("--deviation", "--mean")
+    if mean is None or deviation is None:
+        raise ModelError(given, f"this goes with {other}", hint=f"give {other} too")
+    if wanted.values is not None:
+        raise ModelError(
+            "--mean",
+            "mean and deviation beside --values",
+            allowed="one of the two",
+            hint="leave out --values; the mean and the deviation are of values from 0 to 1",
+        )
 
 
 def value_range(values: str) -> tuple[float, float]:
