@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from gen.render.stress_set import write_stress_set
     from gen.render.verify import verify_stress_set
     from gen.report.compare_make import compare_reports
+    from gen.report.diagnosis_make import DiagnosisReport, make_diagnosis
     from gen.report.hold import RequirementMissed, hold_to
     from gen.report.make import make_report
     from gen.report.object import Report
@@ -29,6 +30,7 @@ __version__ = VERSION
 
 # Imported when first asked for, so that `import gen` stays light.
 _WHERE = {
+    "DiagnosisReport": "gen.report.diagnosis_make",
     "Report": "gen.report.object",
     "RequirementMissed": "gen.report.hold",
     "compare_reports": "gen.report.compare_make",
@@ -37,6 +39,7 @@ _WHERE = {
     "hold_to": "gen.report.hold",
     "load_glyphs": "gen.glyphs.load",
     "load_model": "gen.evaluate.model",
+    "make_diagnosis": "gen.report.diagnosis_make",
     "make_report": "gen.report.make",
     "measure_glyphs": "gen.diagnose.measures",
     "nominal_pictures": "gen.render.pictures",
@@ -50,6 +53,7 @@ _WHERE = {
 }
 
 __all__ = [
+    "DiagnosisReport",
     "InkdriftError",
     "Report",
     "RequirementMissed",
@@ -60,6 +64,7 @@ __all__ = [
     "hold_to",
     "load_glyphs",
     "load_model",
+    "make_diagnosis",
     "make_report",
     "measure_glyphs",
     "nominal_pictures",

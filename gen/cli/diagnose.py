@@ -130,7 +130,7 @@ def diagnose(
       gen diagnose my_model.py:model --glyphs my-drawings --into why
     """
     from gen.core.files import check_free, whole_folder
-    from gen.report.diagnosis_make import diagnose as made_of
+    from gen.report.diagnosis_make import make_diagnosis
 
     talk = Talk(quiet=quiet)
     _check(glyphs, floor, trained_on, trained_labels, trained_ink)
@@ -147,7 +147,7 @@ def diagnose(
         if training is not None:
             talk.facts("training", [in_a_line(training), *training.provenance.notes])
         with talk.progress("searching") as progress:
-            made = made_of(
+            made = make_diagnosis(
                 model,
                 drawings,
                 trained_on=training,

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from gen.diagnose.diagnose import diagnose as search_remedies
+from gen.diagnose.diagnose import diagnose
 from gen.diagnose.results import Diagnosis
 from gen.evaluate.model import wrap_model
 from gen.glyphs.base import Glyphs
@@ -32,6 +32,15 @@ class DiagnosisReport:
         All glyphs with the first remedy applied; None if there is no remedy.
     run
         What was run.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from gen import load_glyphs, make_diagnosis
+    >>> dots = load_glyphs(np.full((9, 8, 8), 200, np.uint8), labels=[0, 1, 0] * 3, ink="bright")
+    >>> report = make_diagnosis(lambda pictures: np.zeros(len(pictures), int), dots)
+    >>> report.headline
+    'Too few glyphs to say why'
     """
 
     diagnosis: Diagnosis
@@ -95,7 +104,7 @@ class DiagnosisReport:
         )
 
 
-def diagnose(
+def make_diagnosis(
     model: object,
     glyphs: Glyphs,
     *,
@@ -147,12 +156,12 @@ def diagnose(
     >>> def read(pictures):
     ...     right, left = pictures[:, :, 8].any(axis=1), pictures[:, :, 2].any(axis=1)
     ...     return np.where(right | ~left, 1, 0)
-    >>> found = diagnose(read, bars)
+    >>> found = make_diagnosis(read, bars)
     >>> print(found.verdict, found.as_dict()["remedies"][0]["says"].split(".")[0], sep=": ")
     explained: These marks sit 3 px further right than the model was trained on
     """
     asked = wrap_model(model)
-    found = search_remedies(asked, glyphs, trained_on=trained_on, floor=floor, progress=progress)
+    found = diagnose(asked, glyphs, trained_on=trained_on, floor=floor, progress=progress)
     return DiagnosisReport(
         found,
         examples_of(found, asked, glyphs),

@@ -11,7 +11,7 @@ import pytest
 
 from gen.diagnose.results import VERDICTS
 from gen.report.diagnosis_document import schema
-from gen.report.diagnosis_make import DiagnosisReport, diagnose
+from gen.report.diagnosis_make import DiagnosisReport, make_diagnosis
 from gen.report.diagnosis_words import headline
 from gen.report.json_text import json_text
 from tests.report.diagnosis_support import (
@@ -45,7 +45,7 @@ def test_every_kind_of_diagnosis_is_valid(report: DiagnosisReport) -> None:
 
 
 def test_a_real_diagnosis_is_valid_and_names_the_move() -> None:
-    stored = diagnose(read, drawn()).as_dict()
+    stored = make_diagnosis(read, drawn()).as_dict()
     jsonschema.validate(stored, schema())
     assert stored["verdict"] == "explained"
     first = stored["remedies"][0]
@@ -121,13 +121,13 @@ def test_the_schema_describes_every_key() -> None:
 
 
 def test_the_same_diagnosis_gives_the_same_bytes(tmp_path: Path) -> None:
-    first, second = (diagnose(read, drawn()).save(tmp_path / name) for name in "ab")
+    first, second = (make_diagnosis(read, drawn()).save(tmp_path / name) for name in "ab")
     assert set(first) == {"diagnosis.html", "diagnosis.json", "mended.npz"}
     for name, path in first.items():
         assert path.read_bytes() == second[name].read_bytes(), name
     assert (
         first["diagnosis.json"].read_text("utf-8")
-        == json_text(diagnose(read, drawn()).as_dict()) + "\n"
+        == json_text(make_diagnosis(read, drawn()).as_dict()) + "\n"
     )
 
 

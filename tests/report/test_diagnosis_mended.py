@@ -10,7 +10,7 @@ from gen import load_glyphs
 from gen.diagnose.labels import named
 from gen.diagnose.operations import Operation
 from gen.diagnose.results import RemedyStep
-from gen.report.diagnosis_make import diagnose
+from gen.report.diagnosis_make import make_diagnosis
 from gen.report.diagnosis_mended import mended_labels
 from tests.report.diagnosis_support import (
     CLASSES,
@@ -57,7 +57,7 @@ def test_classes_in_another_order_are_named_as_the_model_calls_them() -> None:
     # Found by the search itself in a reader that takes the first two for each other, which no
     # move or mirror of the pictures could mend.
     swapped = np.array([1, 0, 2])
-    report = diagnose(lambda pictures: swapped[read(pictures)], drawn(0))
+    report = make_diagnosis(lambda pictures: swapped[read(pictures)], drawn(0))
     assert report.diagnosis.remedies[0].steps[0].perturbation == "class order"
     assert report.mended is not None
     np.testing.assert_array_equal(report.mended.labels, swapped[drawn(0).labels])
