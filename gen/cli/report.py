@@ -150,7 +150,9 @@ def report(
                 place = error.where.replace(str(scratch), str(folder))
                 raise OutputError(place, error.fact, got=error.got, hint=error.hint) from error
             if show_input:
-                for line in save_input(loaded.capture(first), scratch, frame=glyphs.frame):
+                height, width = glyphs.frame
+                frame = (height, width) if loaded.expects.axes == "rows" else (width, height)
+                for line in save_input(loaded.capture(first), scratch, frame=frame):
                     talk.say(line)
         if junit is not None:
             from gen.report.junit import write_junit

@@ -22,6 +22,7 @@ from gen.evaluate.recorded import opened_files
 ROLES = ("predict_proba", "predict")
 """The methods that are looked for, in this order, before calling the object itself."""
 
+_LONGEST = 400  # letters of an exception's own words
 _PREFIX = "inkdrift_model_"  # of the names of modules that were loaded from a path
 _opened: dict[Path, set[Path]] = {}  # by folder, what was opened while its modules were imported
 
@@ -101,7 +102,7 @@ def _own_files(module: ModuleType, house: Path) -> set[Path]:
     files = set()
     for one in (module, *list(sys.modules.values())):
         file = getattr(one, "__file__", None)
-        if not isinstance(file, str):
+        if not isinstance(file, str) or (one is not module and not file.startswith(str(house))):
             continue
         path = Path(file).resolve()
         called = str(getattr(one, "__name__", ""))
@@ -149,6 +150,8 @@ def said(error: BaseException) -> str:
     if isinstance(error, SyntaxError) and error.filename:
         return f"{type(error).__name__}: {error.msg} ({Path(error.filename).name}:{error.lineno})"
     words = " ".join(str(error).split())
+    if len(words) > _LONGEST:  # some libraries print whole arrays
+        words = f"{words[: _LONGEST - 3]}..."
     text = f"{type(error).__name__}: {words}" if words else type(error).__name__
     frames = traceback.extract_tb(error.__traceback__)
     theirs = [frame for frame in frames if not _is_library(frame.filename)]

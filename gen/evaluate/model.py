@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import warnings
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
@@ -104,7 +105,9 @@ class Model:
         self.expects, self._key = settled.expects, settled.key
 
         def right(other: Expectation) -> NDArray[np.bool_]:
-            return np.asarray(self.answer(images, expects=other).labels == labels)
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")  # of an overflow on values that it never saw
+                return np.asarray(self.answer(images, expects=other).labels == labels)
 
         self.look = told(
             f"{self.name} ({self._role})",

@@ -51,6 +51,9 @@ def open_model(spec: str, *, seconds: float | None = None) -> Opened:
     ModelError
         If it can't be found or loaded.
     """
+    if seconds is not None and not 0 < seconds <= stated.LONGEST_S:
+        allowed = f"over 0, at most {stated.LONGEST_S:g}"
+        raise ModelError(spec, "this is no time limit", got=f"{seconds:g} s", allowed=allowed)
     if spec.startswith(program.PREFIX):
         command = program.command_of(spec.removeprefix(program.PREFIX), spec)
         return _program(command, Path.cwd(), seconds, spec)

@@ -199,7 +199,7 @@ def _found(command: tuple[str, ...], folder: Path, spec: str) -> Path:
     if os.sep not in name and "/" not in name:
         found = shutil.which(name)
         if found is not None:
-            return Path(found).resolve() if Path(found).parent == Path() else Path(found)
+            return Path(found).absolute()  # links are kept: some programs go by their name
         beside = folder / name
         raise ModelError(
             spec,

@@ -18,7 +18,8 @@ from gen.recipe.spelling import nearest_hint, quoted
 
 SUFFIX = ".toml"
 _RECIPE_KEYS = {"sweep", "grid", "blend", "requirement"}
-_LONGEST_S = 86_400.0
+LONGEST_S = 86_400.0
+"""The longest time limit: a day."""
 
 
 @dataclass(frozen=True)
@@ -197,6 +198,6 @@ def _switch(key: str, value: object) -> bool:
 
 def _seconds(key: str, value: object) -> float:
     seconds = number(key, value)
-    if not 0 < seconds <= _LONGEST_S or not math.isfinite(seconds):
-        raise wrong(key, value, f"over 0, at most {_LONGEST_S:g}; {SECONDS:g} when left out")
+    if not 0 < seconds <= LONGEST_S or not math.isfinite(seconds):
+        raise wrong(key, value, f"over 0, at most {LONGEST_S:g}; {SECONDS:g} when left out")
     return seconds

@@ -80,6 +80,19 @@ def test_the_place_in_the_users_own_code_is_named(
         load_model(f"{path}:net").first_look(glyphs.images, glyphs.labels, glyphs.classes)
 
 
+def test_the_words_of_an_exception_are_cut_where_they_hold_whole_arrays(bars: Bars) -> None:
+    glyphs = bars(6)
+
+    def net(x: Any) -> Any:
+        raise ValueError(f"I can't take {'0.1234 ' * 500}")
+
+    with pytest.raises(ModelError, match=r"ValueError: I can't take .*\.\.\. \(") as caught:
+        wrap_model(net, expects={"layout": "NHW"}).first_look(
+            glyphs.images, glyphs.labels, glyphs.classes
+        )
+    assert len(str(caught.value)) < 600
+
+
 def test_a_model_that_ends_the_program_is_an_error_of_the_model(bars: Bars) -> None:
     glyphs = bars(6)
 

@@ -366,6 +366,15 @@ def test_the_time_limit_of_the_caller_comes_before_the_files(
         hurried.first_look(images, LABELS, CLASSES)
 
 
+def test_a_time_limit_that_is_none_is_refused(program: Callable[..., Model]) -> None:
+    name = program("print('a')").name
+    for seconds in (0.0, -1.0, float("nan"), 1e9):
+        with pytest.raises(ModelError, match="this is no time limit"):
+            load_model(name, seconds=seconds)
+    with pytest.raises(ModelError, match="a time limit is for programs"):
+        load_model("numpy:argmax", seconds=3)
+
+
 def test_no_pipe_is_left_open(program: Callable[..., Model], images: np.ndarray) -> None:
     model = program("print('a\\n' * 64, end='')")
     model.first_look(images, LABELS * 0, CLASSES)
