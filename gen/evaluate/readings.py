@@ -26,8 +26,8 @@ MEAN, DEVIATION = 0.1307, 0.3081
 """Of the MNIST training pictures, from memory, as it is common practice to take them out."""
 
 RANGES: tuple[tuple[str, float, float], ...] = (
+    ("", 0.0, 1.0),  # of readings that score alike, the commonest comes first
     ("", 0.0, 255.0),
-    ("", 0.0, 1.0),
     ("", -1.0, 1.0),
     (
         f", mean {MEAN} and deviation {DEVIATION} taken out",

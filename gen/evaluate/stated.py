@@ -18,6 +18,16 @@ from gen.recipe.spelling import nearest_hint, quoted
 
 SUFFIX = ".toml"
 _RECIPE_KEYS = {"sweep", "grid", "blend", "requirement"}
+_MEANT = {
+    "values": "low = 0 and high = 255",
+    "range": "low = 0 and high = 255",
+    "std": '"deviation"',
+    "takes-ink": '"ink"',
+    "takes_ink": '"ink"',
+    "command": '"program"',
+    "timeout": '"seconds"',
+}
+"""Other people's words, and the command line's, for keys that are called otherwise."""
 LONGEST_S = 86_400.0
 """The longest time limit: a day."""
 
@@ -132,7 +142,8 @@ class _Reader:
         for key, value in data.items():
             check = self._own.get(key) or CHECKS.get(key)
             if check is None:
-                fact, near = f"unknown key {quoted(key)}", nearest_hint(key, known)
+                fact = f"unknown key {quoted(key)}"
+                near = _MEANT.get(key) or nearest_hint(key, known)
                 self._note(key, ModelError("", fact, allowed=", ".join(known), hint=near))
                 continue
             try:

@@ -135,6 +135,8 @@ def test_all_mistakes_of_a_file_are_told_at_once_with_their_lines(write: Write) 
         ("mean = 0.5\n", r"reader\.toml:1: mean can't be this\n  got       mean alone"),
         ("mean = 0.5\ndeviation = 1\nhigh = 3\n", "mean and deviation beside low or high"),
         ("low = 3\n", r"reader\.toml(:1)?: high can't be this\n  got       1\n"),
+        ('values = "0..255"\n', r'key "values"\n[\s\S]*try       low = 0 and high = 255'),
+        ("std = 0.3\n", r'key "std"\n[\s\S]*try       "deviation"'),
         ("low = inf\n", r"low can't be this\n  got       inf"),
         ("low = true\n", r"low can't be this\n  got       True"),
         ("batch = 2.5\n", r"batch can't be this\n  got       2\.5"),
