@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 
@@ -81,7 +82,7 @@ def explained(*remedies: Remedy, glyphs: RasterGlyphs | None = None) -> Diagnosi
         ruled_out=("rotation", "ink polarity"),
         tried=1234,
         expected=(Expected("translation along x", "px", 2.0, share(31, COUNT), share(30, COUNT)),),
-        differences=differences(measure(bars.images), measure(drawn(0).images)),
+        differences=_differences(),
         checks=(
             SetFinding("placement", "marks sit to the right", {"centroid_dx_px": 2.0}, found=True),
             SetFinding("blanks", "no glyph is blank", {"share": 0.0}),
@@ -90,6 +91,11 @@ def explained(*remedies: Remedy, glyphs: RasterGlyphs | None = None) -> Diagnosi
         glyphs="npz bars.npz",
     )
     return whole(found, bars)
+
+
+@cache
+def _differences() -> tuple[object, ...]:
+    return differences(measure(drawn().images), measure(drawn(0).images))
 
 
 def whole(found: Diagnosis, bars: RasterGlyphs) -> DiagnosisReport:
