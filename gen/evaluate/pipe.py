@@ -19,15 +19,24 @@ _KEPT_ERROR = 8192  # bytes of standard error, the last ones
 _CLOSING_S = 1.0
 
 
+MOST_BYTES = 2**28
+"""What may be written about one batch: half a million scores for each of 64 glyphs."""
+
+
 class OutOfTimeError(Exception):
     """The deadline came first."""
+
+
+class TooMuchError(Exception):
+    """More was written than any answer can be."""
 
 
 class Pipe:
     """A process that was started, in a process group of its own.
 
     Threads write to its standard input and read its standard output and error, so that
-    it may write and read in any order. Only the end of its standard error is kept.
+    it may write and read in any order. Only the end of its standard error is kept. A child
+    that leaves the group, as daemons do, is not found when the group is ended.
 
     Parameters
     ----------
@@ -91,9 +100,9 @@ class Pipe:
                 return self._taken(len(self._buffer))
         return self._taken(found + 1)
 
-    def rest(self, deadline: float, most: int) -> bytes:
-        """All until standard output ends, cut off at `most` bytes."""
-        while len(self._buffer) <= most and self._more(deadline):
+    def rest(self, deadline: float) -> bytes:
+        """All until standard output ends."""
+        while self._more(deadline):
             pass
         return self._taken(len(self._buffer))
 
@@ -134,6 +143,8 @@ class Pipe:
     def _take(self, chunk: bytes) -> None:
         self._ended = not chunk
         self._buffer += chunk
+        if len(self._buffer) > MOST_BYTES:
+            raise TooMuchError
 
     def _taken(self, count: int) -> bytes:
         data = bytes(self._buffer[:count])

@@ -29,9 +29,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
-from gen.evaluate.pipe import OutOfTimeError, Pipe
+from gen.evaluate.pipe import MOST_BYTES, OutOfTimeError, Pipe, TooMuchError
 from gen.evaluate.plug import OverdueError, Plug
-from gen.evaluate.program_answers import MOST_BYTES, read_all, read_one
+from gen.evaluate.program_answers import read_all, read_one
 from gen.recipe.spelling import nearest, printable
 
 PREFIX = "program:"
@@ -89,6 +89,13 @@ class Program(Plug):
                 got=_lines(f"{len(handed)} glyphs, not answered in {self._seconds:g} s", words),
                 hint="a smaller batch, or more seconds",
             ) from None
+        except TooMuchError:
+            much = ModelError(
+                "",
+                "the program writes without end",
+                got=f"over {MOST_BYTES >> 20} MiB for {len(handed)} glyphs",
+            )
+            raise self._with_words(much) from None
         except BaseException:  # an interrupt, too
             self.close()
             raise
@@ -106,11 +113,7 @@ class Program(Plug):
     def _once(self, handed: NDArray[Any], deadline: float) -> object:
         pipe = self._start()
         pipe.send(_npy(handed), last=True)
-        data = pipe.rest(deadline, MOST_BYTES)
-        if len(data) > MOST_BYTES:
-            raise self._with_words(
-                ModelError("", "the program writes without end", got=f"over {MOST_BYTES} bytes")
-            )
+        data = pipe.rest(deadline)
         code = pipe.ends(deadline)
         if code != 0:
             raise self._ended(code)

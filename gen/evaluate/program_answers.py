@@ -11,13 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
-from gen.evaluate.pipe import Pipe
+from gen.evaluate.pipe import MOST_BYTES, Pipe
 from gen.recipe.spelling import quoted
 
 MAGIC = b"\x93NUMPY"
-MOST_BYTES = 2**28
-"""What a program may write about one batch: a million classes for 64 glyphs, and half of it."""
-
 _BETWEEN = re.compile(r"[ \t]*,[ \t]*|[ \t]+")
 _NUMBER = re.compile(
     r"[-+]?(\d+\.?\d*|\.\d+)([eE][-+]?\d+)?|[-+]?(nan|inf|infinity)", re.IGNORECASE

@@ -366,6 +366,16 @@ def test_the_time_limit_of_the_caller_comes_before_the_files(
         hurried.first_look(images, LABELS, CLASSES)
 
 
+@pytest.mark.parametrize("stays", [False, True])
+def test_a_program_that_writes_without_end_is_ended(
+    program: Callable[..., Model], images: np.ndarray, stays: bool
+) -> None:
+    endless = "while True: sys.stdout.write('1 ' * 100_000)"
+    words = r"writes without end\n  got       over 256 MiB for 64 glyphs"
+    with pytest.raises(ModelError, match=words):
+        program(endless, stays=stays, more="layout = 'NHW'\n").first_look(images, LABELS, CLASSES)
+
+
 def test_a_time_limit_that_is_none_is_refused(program: Callable[..., Model]) -> None:
     name = program("print('a')").name
     for seconds in (0.0, -1.0, float("nan"), 1e9):
