@@ -119,8 +119,11 @@ def report(
     talk = Talk(quiet=quiet)
     _check_floor(floor)
     check_free(folder, overwrite=overwrite)
+    if junit is not None:
+        _check_junit(junit, folder)
     read = read_recipe(recipe)
-    _check_junit(junit, folder, read)
+    if junit is not None:
+        _check_required(read)
     with standard_output_kept():
         loaded = model_from(wanted)
         glyphs = glyphs_from(source, seed=read.seed)
@@ -206,10 +209,24 @@ def _show(made: Report, talk: Talk, *, as_json: bool) -> None:
     click.echo(text if blocks else plain(text))
 
 
-def _check_junit(junit: Path | None, folder: Path, recipe: Recipe) -> None:
-    """Refuse, before anything slow, a file that couldn't be written or would say nothing."""
-    if junit is None:
-        return
+def _check_junit(junit: Path, folder: Path) -> None:
+    """Refuse, before anything slow, what couldn't be written, and clear away an older one."""
+    from gen.report.junit import make_room
+    from gen.report.write import FILES
+
+    into = junit.parent.resolve()
+    if not into.is_dir() and into != folder.resolve():
+        raise OutputError(str(junit), "its folder isn't there", hint="make it first")
+    inside = into == folder.resolve() and junit.name in FILES
+    if inside or junit.resolve() == folder.resolve():
+        raise InkdriftError(
+            "--junit", "the report itself goes there", got=str(junit), hint="another name"
+        )
+    make_room(junit)
+
+
+def _check_required(recipe: Recipe) -> None:
+    """Refuse JUnit XML that would say nothing."""
     if not recipe.requirements:
         raise InkdriftError(
             "--junit",
@@ -217,9 +234,6 @@ def _check_junit(junit: Path | None, folder: Path, recipe: Recipe) -> None:
             got=f'the recipe "{recipe.title}"',
             hint="[[require]] in the recipe",
         )
-    into = junit.parent.resolve()
-    if not into.is_dir() and into != folder.resolve():
-        raise OutputError(str(junit), "its folder isn't there", hint="make it first")
 
 
 def _look(

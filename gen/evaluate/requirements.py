@@ -181,20 +181,46 @@ def _of_blend(
     for forecast in evaluation.blends:
         if forecast.title == part.blend:
             lacking = wanted - forecast.draws
-            why = [f"{lacking} of its {wanted} draws could not be scored"] if lacking else []
+            said = f"{lacking} of its {wanted} draws could not be scored"
+            why = [_with_reason(said, _blend_reasons(part, recipe, evaluation))] if lacking else []
             return [_Evidence(None, forecast.accuracy, forecast.loss)], why
-    return [], ["it could not be scored"]
+    return [], [_with_reason("it could not be scored", _blend_reasons(part, recipe, evaluation))]
+
+
+def _blend_reasons(part: Requirement, recipe: Recipe, evaluation: Evaluation) -> list[str]:
+    """What the model said to draws of a blend that it couldn't answer."""
+    starts = [
+        f"blend-{number:02d}-draw-"
+        for number, blend in enumerate(recipe.blends, 1)
+        if blend.title == part.blend
+    ]
+    return [
+        failed.why
+        for failed in evaluation.failed
+        if any(
+            # What follows is the draw's number; cells of single parts are named on from it.
+            failed.cell.startswith(start) and failed.cell.removeprefix(start).isdigit()
+            for start in starts
+        )
+    ]
 
 
 def _why(number: int, sweep: Sweep, level: Level, evaluation: Evaluation) -> str:
     """Why a level has no point: what the model said, where the cell is among the failed."""
-    said = level.replace(" ", "-") if isinstance(level, str) else f"{level:+g}{sweep.unit}"
-    reasons = [
-        failed.why
+    said = f"-{level}" if isinstance(level, str) else f"{level:+g}{sweep.unit}"
+    said = said.replace(" ", "-").replace(",", "")
+    mine = [
+        failed
         for failed in evaluation.failed
         if failed.cell.startswith(f"{number:02d}-") and failed.cell.endswith(said)
     ]
-    return ": ".join([f"{_named(level)} was not scored", *reasons[:1]])
+    # The name of "top left" ends as that of "left" does, and is longer.
+    mine.sort(key=lambda failed: len(failed.cell))
+    return _with_reason(f"{_named(level)} was not scored", [failed.why for failed in mine])
+
+
+def _with_reason(said: str, reasons: list[str]) -> str:
+    return ": ".join([said, *reasons[:1]])
 
 
 def _named(level: Level) -> str:

@@ -15,10 +15,12 @@ import re
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
+from gen.core.errors import OutputError
 from gen.core.files import whole_file
 from gen.evaluate.results import Evaluation
 from gen.report.kept_or_missed import evidence, name_of
 
+_HEAD = 4096
 _NO_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 
 
@@ -68,6 +70,36 @@ def write_junit(path: Path, evaluation: Evaluation) -> None:
     """
     with whole_file(path) as scratch:
         scratch.write_text(as_junit(evaluation), encoding="utf-8", newline="\n")
+
+
+def make_room(path: Path) -> None:
+    """Take away what an earlier run wrote, and refuse to take away anything else.
+
+    A run that ends early leaves no older file behind that a build server would show as its
+    outcome; and a slip on the command line costs nobody a recipe.
+
+    Raises
+    ------
+    OutputError
+        If something else is there, or it can't be taken away.
+    """
+    if path.is_symlink() or (path.exists() and not path.is_file()):
+        # A device or a pipe is no file that could be replaced, nor is a link to one.
+        raise OutputError(str(path), "this is no plain file", hint="another name for --junit")
+    try:
+        with path.open("rb") as file:
+            head = file.read(_HEAD)
+        if head and b"<testsuite" not in head:
+            raise OutputError(
+                str(path),
+                "this is there already and no JUnit XML; it would be lost",
+                hint="another name for --junit",
+            )
+        path.unlink()
+    except FileNotFoundError:
+        return
+    except OSError as error:
+        raise OutputError(str(path), "can't be written", got=error.strerror) from error
 
 
 def _text(text: str) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gen.evaluate.results import Evaluation, Judged
+from gen.recipe.spelling import printable
 from gen.report.figures import requirement_figures
 from gen.report.values import requirement_values
 from gen.report.words import count
@@ -18,7 +19,8 @@ def evidence(part: Judged) -> str:
     >>> print(evidence(Judged("", False, "estimate", 0.95, -2.0, seen, 0.91)))
     worst at -2: 91.0 % (83.8 to 95.2 %), asked 95 %; 91 of 100 read rightly
     """
-    said = requirement_figures(requirement_values(part))
+    # A model's own words may be in it, and must neither break the line nor steer a terminal.
+    said = printable(requirement_figures(requirement_values(part)))
     if part.accuracy is None:
         return said
     return f"{said}; {count(part.accuracy.correct)} of {count(part.accuracy.n)} read rightly"
@@ -26,7 +28,8 @@ def evidence(part: Judged) -> str:
 
 def name_of(part: Judged) -> str:
     """A requirement in words, with what it is judged on where that isn't the usual."""
-    return part.says if part.judged_on == "estimate" else f"{part.says}, at the {part.judged_on}"
+    says = printable(part.says)
+    return says if part.judged_on == "estimate" else f"{says}, at the {part.judged_on}"
 
 
 def missed_lines(evaluation: Evaluation) -> list[str]:
@@ -44,9 +47,9 @@ def account(evaluation: Evaluation) -> str:
     missed = sum(not part.kept for part in parts)
     of = f"{len(parts)} {'requirement' if len(parts) == 1 else 'requirements'}"
     lines = [
-        f'{missed} of {of} missed, of the recipe "{evaluation.recipe}"',
-        f"  model   {evaluation.model}",
-        f"  glyphs  {evaluation.glyphs}",
+        f'{missed} of {of} missed, of the recipe "{printable(evaluation.recipe)}"',
+        f"  model   {printable(evaluation.model)}",
+        f"  glyphs  {printable(evaluation.glyphs)}",
     ]
     for part in parts:
         lines.append(f"  {'kept  ' if part.kept else 'missed'}  {name_of(part)}")

@@ -16,6 +16,8 @@ PAGE = "report.html"
 DOCUMENT = "report.json"
 TABLE = "curves.csv"
 GRIDS = "grids.csv"
+FILES = (PAGE, DOCUMENT, TABLE, GRIDS, ANSWERS)
+"""All that a report may consist of."""
 
 
 def write_report(

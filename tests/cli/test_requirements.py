@@ -9,7 +9,9 @@ from collections.abc import Callable
 from pathlib import Path
 from xml.dom import minidom
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from gen import RequirementMissed, hold_to, parse_recipe, write_strokes
 from gen.core.errors import RecipeError
@@ -89,6 +91,47 @@ def test_junit_in_a_folder_that_is_not_there_is_refused_before_any_work(
     before = gate.names()
     ended = report(called, "open.toml", "--junit", "nowhere/gate.xml")
     assert (ended.code, "its folder isn't there" in ended.err) == (2, True)
+    assert gate.names() == before
+
+
+JUNIT = '<?xml version="1.0" encoding="UTF-8"?>\n<testsuites>\n</testsuites>\n'
+
+
+@pytest.mark.parametrize(
+    ("recipe", "model"), [("open.toml", "models.py:nan"), ("broken.toml", "models.py:centre")]
+)
+def test_a_run_that_ends_early_leaves_no_older_outcome(
+    gate: Shed, called: Called, recipe: str, model: str
+) -> None:
+    (gate.folder / "broken.toml").write_text("title = \n", encoding="utf-8")
+    (gate.folder / "gate.xml").write_text(JUNIT, encoding="utf-8")
+    assert report(called, recipe, "--junit", "gate.xml", model=model).code == 2
+    assert not (gate.folder / "gate.xml").exists()
+
+
+def test_an_older_outcome_is_replaced(gate: Shed, called: Called) -> None:
+    (gate.folder / "gate.xml").write_text(JUNIT, encoding="utf-8")
+    assert report(called, "open.toml", "--junit", "gate.xml").code == 0
+    assert "testcase" in (gate.folder / "gate.xml").read_text("utf-8")
+
+
+def test_junit_takes_the_place_of_nothing_else(gate: Shed, called: Called) -> None:
+    said = (gate.folder / "open.toml").read_bytes()
+    ended = report(called, "open.toml", "--junit", "open.toml")
+    assert (ended.code, "no JUnit XML" in ended.err) == (2, True)
+    assert (gate.folder / "open.toml").read_bytes() == said
+    # Through a link it would not be seen what is lost.
+    (gate.folder / "link.xml").symlink_to("open.toml")
+    ended = report(called, "open.toml", "--junit", "link.xml")
+    assert (ended.code, "no plain file" in ended.err) == (2, True)
+    assert (gate.folder / "link.xml").is_symlink()
+
+
+@pytest.mark.parametrize("name", ["out", "out/report.html", "out/answers.npz"])
+def test_junit_does_not_go_where_the_report_goes(gate: Shed, called: Called, name: str) -> None:
+    before = gate.names()
+    ended = report(called, "open.toml", "--junit", name)
+    assert (ended.code, "the report itself goes there" in ended.err) == (2, True)
     assert gate.names() == before
 
 
@@ -186,6 +229,28 @@ def test_what_is_missed_brings_its_report(tmp_path: Path) -> None:
     with pytest.raises(RequirementMissed, match="keeps 50 %") as caught:
         hold_to(zeros, path, write_strokes(count=20), extras=False)
     assert [part.kept for part in caught.value.report.evaluation.requirements] == [False, True]
+
+
+RUDE = "out of ink\nkept      everything\x1b[2J"
+
+
+def rude(pictures: NDArray[np.float32]) -> NDArray[np.intp]:
+    """Breaks, with words made to steer a terminal, once the ink is far to the right."""
+    across = pictures.sum(axis=(0, 1))
+    if len(pictures) == 20 and across @ np.arange(28) > 17 * across.sum():
+        raise RuntimeError(RUDE)
+    return np.zeros(len(pictures), int)
+
+
+def test_what_a_model_says_when_it_breaks_can_not_pass_for_an_outcome() -> None:
+    text = GATE.format(keeps=0.05).replace("[-1, 0, 1]", "[-1, 0, 1, 6]")
+    recipe = parse_recipe(text.replace("within = 1", "levels = [6]"))
+    with pytest.raises(RequirementMissed, match=r"level 6 was not scored: .*out of ink") as caught:
+        hold_to(rude, recipe, write_strokes(count=20), extras=False)
+    # The recipe, the model, the glyphs, and two requirements with their evidence.
+    lines = str(caught.value).split("\n")
+    assert len(lines) == 3 + 2 * 2
+    assert all(line.isprintable() for line in lines)
 
 
 def test_a_recipe_that_requires_nothing_is_an_error_and_not_a_passing_test() -> None:

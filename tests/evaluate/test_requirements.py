@@ -15,6 +15,7 @@ from gen.evaluate.results import Evaluation, FailedCell, Judged
 from gen.evaluate.score import evaluate
 from gen.glyphs.base import RasterGlyphs
 from gen.recipe.model import Recipe
+from gen.render.plan import make_plan
 
 Bars = Callable[..., RasterGlyphs]
 
@@ -157,6 +158,18 @@ def test_a_blend_some_of_whose_draws_failed_is_missed(bars: Bars) -> None:
     assert (part.kept, part.accuracy, part.why) == (False, None, "it could not be scored")
 
 
+def test_the_words_of_a_model_that_broke_on_a_draw_are_told(bars: Bars) -> None:
+    recipe, found = moved(bars, f"{BLEND}keeps = 0.1")
+    second = make_plan(recipe, (8, 24)).blends[0].cells[1].name
+    # A cell that is scored for one part alone is no draw of the blend.
+    other = FailedCell(f"{second}-part-1-alone", "not this")
+    broke = (other, FailedCell(second, "the lamp went out"))
+    lamed = replace(found, blends=(replace(found.blends[0], draws=1),), failed=broke)
+    assert judge(recipe, lamed)[0].why == "1 of its 2 draws could not be scored: the lamp went out"
+    (part,) = judge(recipe, replace(lamed, blends=()))
+    assert part.why == "it could not be scored: the lamp went out"
+
+
 def test_a_level_that_the_model_could_not_answer_is_missed_and_says_why(bars: Bars) -> None:
     recipe = parse_recipe(MOVES + ALONG_X + "within = 1\nkeeps = 0.1")
 
@@ -172,6 +185,43 @@ def test_a_level_that_the_model_could_not_answer_is_missed_and_says_why(bars: Ba
     assert part.why.startswith("level -1 was not scored: ")
     assert "the lamp went out" in part.why
     assert part.accuracy is not None, "what could be scored is shown all the same"
+
+
+def test_the_reason_is_found_whatever_the_level_and_its_unit_are_called(bars: Bars) -> None:
+    text = """
+[[sweep]]
+perturbation = "value-range"
+unit = "grey levels"
+levels = [127]
+[[sweep]]
+perturbation = "placement"
+unit = "rule"
+levels = ["top left", "left"]
+[[require]]
+perturbation = "value-range"
+unit = "grey levels"
+levels = [127]
+keeps = 0.1
+[[require]]
+perturbation = "placement"
+unit = "rule"
+levels = ["left"]
+keeps = 0.1
+"""
+    recipe, found = moved(bars, text)
+    plan = make_plan(recipe, (8, 24))
+    broken = [cell.name for sweep in plan.sweeps[1:] for cell in sweep.cells if cell.steps]
+    assert len(broken) == 3
+    failed = tuple(FailedCell(name, f"{name} broke") for name in broken)
+    bare = tuple(
+        replace(curve, points=tuple(p for p in curve.points if p.cell == "nominal"))
+        for curve in found.curves[1:]
+    )
+    lamed = replace(found, curves=(found.curves[0], *bare), failed=failed)
+    assert [part.why for part in judge(recipe, lamed)] == [
+        "level 127 was not scored: 02-value-range+127grey-levels broke",
+        '"left" was not scored: 03-placement-left broke',
+    ]
 
 
 def test_a_failed_cell_outside_the_range_is_no_reason(bars: Bars) -> None:
