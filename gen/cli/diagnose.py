@@ -167,7 +167,7 @@ def diagnose(
         # Whoever read the answer has gone; the exit code must say it all the same.
     if folder is not None:
         talk.say(f"written   {folder / 'diagnosis.html'}, diagnosis.json beside it")
-        if made.mended is not None:
+        if made.mended is not None and made.mended.images is not None:
             talk.say(f"to try    {_to_try(made.mended, folder)}")
     if made.verdict not in _ANSWERED:
         raise click.exceptions.Exit(UNEXPLAINED)
@@ -183,8 +183,6 @@ def _save(made: DiagnosisReport, scratch: Path, folder: Path) -> None:
 
 
 def _to_try(mended: Mended, folder: Path) -> str:
-    if mended.images is None:
-        return mended.says
     glyphs = quoted(str(folder / "mended.npz"))
     return f"the same command or gen report with --glyphs {glyphs} {' '.join(mended.options)}"
 
