@@ -33,6 +33,8 @@ def opened_files() -> Iterator[list[Path]]:
         yield files
     finally:
         heard, _recording = _recording or [], outer
+        if outer is not None:  # a model that loads another one is made of its files, too
+            outer += heard
         written = {name for name, writes in heard if writes}
         names = dict.fromkeys(name for name, writes in heard if not writes)
         files += [Path(name) for name in names if name not in written and Path(name).is_file()]

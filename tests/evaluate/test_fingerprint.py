@@ -15,13 +15,15 @@ from gen.evaluate.recorded import opened_files
 ROOT = Path(__file__).resolve().parents[2]
 
 READER = """
+import os
 from pathlib import Path
 
 import lids
 
 here = Path(__file__).parent
 weight = float((here / "weight.txt").read_text())
-(here / "written.txt").write_text("by the import")
+(here / "written.txt").write_text(f"by process {os.getpid()}")
+(here / "written.txt").read_text()
 
 def net(x):
     return [len((here / "late.txt").read_text())] * len(x)
@@ -149,13 +151,13 @@ def test_only_what_is_read_is_recorded_and_only_while_it_is_asked_for(tmp_path: 
     for path in (read, both, later):
         path.write_text("x")
     with opened_files() as inside:
-        read.read_text()
         with opened_files() as innermost:
             both.read_text()
+            read.read_text()
         both.write_text("y")
         written.write_text("y")
         with pytest.raises(FileNotFoundError, match="nowhere"):
             (tmp_path / "nowhere").read_text()
     later.read_text()
-    assert innermost == [both]
+    assert innermost == [both, read]
     assert inside == [read]

@@ -15,6 +15,7 @@ import pytest
 
 from gen.core.errors import ModelError
 from gen.evaluate.model import Model, load_model
+from gen.evaluate.pipe import Pipe
 
 LABELS = np.arange(64) % 3
 CLASSES = ("a", "b", "c")
@@ -228,6 +229,40 @@ def test_ctrl_c_ends_the_program_and_its_children(tmp_path: Path, stays: bool) -
     pids = [int(pid) for pid in (tmp_path / "pids").read_text().split()]
     assert len(pids) == 2
     assert all(gone(pid) for pid in pids)
+
+
+@pytest.mark.parametrize("stays", [False, True])
+def test_an_interrupt_ends_the_program_though_the_model_lives_on(
+    program: Callable[..., Model],
+    images: np.ndarray,
+    monkeypatch: pytest.MonkeyPatch,
+    stays: bool,
+) -> None:
+    """As in a notebook, where nothing ends with the interrupt."""
+    hangs = "open('pid.part', 'w').write(str(os.getpid()))\n"
+    hangs += "os.rename('pid.part', 'pid')\ntime.sleep(1000)\n"
+    model = program(hangs, stays=stays)
+    file = Path(model.name).parent / "pid"
+
+    def interrupted(*arguments: object) -> bool:
+        while not file.exists():
+            time.sleep(0.02)
+        raise KeyboardInterrupt("by hand")
+
+    monkeypatch.setattr(Pipe, "_more", interrupted)
+    with pytest.raises(KeyboardInterrupt, match="by hand"):
+        model.first_look(images, LABELS, CLASSES)
+    assert gone(int(file.read_text()))
+    assert model.look is None
+
+
+def test_only_the_end_of_standard_error_is_kept(tmp_path: Path) -> None:
+    pipe = Pipe(["sh", "-c", "seq 200000 >&2; echo done >&2"], tmp_path)
+    assert pipe.rest(time.monotonic() + 60) == b""
+    assert pipe.ends(time.monotonic() + 60) == 0
+    words = pipe.close()
+    assert words.endswith("199999\n200000\ndone\n")
+    assert len(words) <= 8192
 
 
 FAILS = {
