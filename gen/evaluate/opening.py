@@ -111,8 +111,10 @@ def _from_file(model: str, folder: Path, spec: str, said: Stated | None) -> Open
         said = said or stated.beside(path)
         return Opened(net, stated=said, files=tuple(net.files()))
     found = loading.find(model, folder=folder, called=spec)
-    if said is None and found.is_file:
-        said = stated.beside(Path(str(found.module.__file__)))
+    file = getattr(found.module, "__file__", None)
+    # A library's own files say nothing of a person's model.
+    if said is None and file and (found.is_file or Path(file).is_relative_to(found.folder)):
+        said = stated.beside(Path(file))
     return Opened(
         found.thing, getattr(found.module, "EXPECTS", None), said, found.folder, found.files
     )

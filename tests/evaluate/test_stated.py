@@ -68,6 +68,15 @@ def test_a_file_of_the_same_name_beside_the_model_is_found_and_said(write: Write
     assert "(as reader.toml says" in look.lines[1]
 
 
+def test_a_file_beside_a_module_of_the_working_folder_is_found_too(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = write('dtype = "uint8"\n', name="a_module_beside.toml")
+    path.with_suffix(".py").write_text(NET, encoding="utf-8")
+    monkeypatch.chdir(path.parent)
+    assert load_model("a_module_beside:net").expects.dtype == "uint8"
+
+
 def test_options_come_before_the_file_and_the_file_before_the_object(write: Write) -> None:
     source = NET + "\nEXPECTS = {'dtype': 'float64', 'high': 16, 'ink': 'dark', 'batch': 3}\n"
     path = write('ink = "bright"\nmean = 0.5\ndeviation = 0.5\n', source=source)
