@@ -14,14 +14,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
-from gen.evaluate.arrays import READABLE, to_array
+from gen.evaluate.arrays import READABLE
+from gen.evaluate.class_names import listed, own_classes, stated_classes, stranger, texts
 from gen.evaluate.expect import Expectation
 
 Whole = NDArray[np.intp]
 Real = NDArray[np.float64]
 
 SUM_TOLERANCE = 1e-3  # half-precision softmax over 36 classes is off by up to 5e-4
-_SHOWN = 12  # class names that an error lists before it says how many more there are
 
 
 @dataclass(frozen=True)
@@ -99,9 +99,9 @@ def settle(
     kind = None if stated is None else stated.answers
     mapped = None
     if stated is not None and stated.classes is not None:
-        mapped = _stated_classes(stated.classes, classes, array)
+        mapped = stated_classes(stated.classes, classes, array)
     elif own is not None:
-        mapped = _own_classes(own, classes)
+        mapped = own_classes(own, classes)
     if array.ndim == 1:
         if kind is not None and kind != "labels":
             raise _not_as_stated(kind, array)
@@ -161,43 +161,9 @@ def read(array: NDArray[Any], key: Key) -> Answers:
     return Answers(columns[answered], confidence, whole)
 
 
-def listed(names: Sequence[str]) -> str:
-    """Names for an error, cut where the list gets long.
-
-    Examples
-    --------
-    >>> listed(["a", "b"])
-    'a, b'
-    """
-    text = ", ".join(names[:_SHOWN])
-    return f"{text} and {len(names) - _SHOWN} more" if len(names) > _SHOWN else text
-
-
 def _sums_to_one(array: NDArray[Any]) -> bool:
     sums = array.sum(axis=1, dtype=np.float64)
     return bool((array >= 0).all() and (np.abs(sums - 1) <= SUM_TOLERANCE).all())
-
-
-def _texts(array: NDArray[Any]) -> NDArray[Any]:
-    """Labels as text: 7, 7.0 and "7" are all "7"."""
-    if array.dtype.kind == "S":
-        return np.char.decode(array, "utf-8", "backslashreplace")
-    if array.dtype.kind == "U":
-        return array
-    if array.dtype.kind == "f":
-        array = array.astype(np.float64)
-        odd = (array != np.rint(array)) | (np.abs(array) >= 2**53)
-        if odd.any():
-            raise ModelError(
-                "",
-                "the answers are one fraction a glyph: neither labels nor a column a class",
-                got=f"{float(array[odd][0]):g}, for one",
-                hint="two columns for two classes, or labels as whole numbers",
-            )
-        array = array.astype(np.int64)
-    elif array.dtype.kind == "b":
-        array = array.astype(np.int64)
-    return array.astype(str)
 
 
 def _not_as_stated(kind: str, array: NDArray[Any]) -> ModelError:
@@ -215,49 +181,6 @@ def _not_as_stated(kind: str, array: NDArray[Any]) -> ModelError:
     )
 
 
-def _stated_classes(
-    stated: tuple[str, ...], classes: tuple[str, ...], array: NDArray[Any]
-) -> tuple[dict[str, int], str]:
-    """The classes that were stated, mapped by name; numbers are places in their list."""
-    by_name = {name: place for place, name in enumerate(classes)}
-    for name in stated:
-        if name not in by_name:
-            raise _stranger(name, "one of the classes that are stated", classes)
-    mapped = {name: by_name[name] for name in stated}
-    how = "in the order that is stated"
-    if array.ndim == 1:
-        texts = set(_texts(np.unique(array)).tolist())
-        places = {str(place): by_name[name] for place, name in enumerate(stated)}
-        numbers = array.dtype.kind not in "US"
-        if texts <= set(places) if numbers else not texts <= set(mapped) and texts <= set(places):
-            return places, f"{how}: k is its k-th"
-        how = "by name"
-    return mapped, how
-
-
-def _own_classes(own: object, classes: tuple[str, ...]) -> tuple[dict[str, int], str]:
-    """What the model calls its classes, mapped by name, or else by place."""
-    try:
-        array = to_array(own, len(own))  # type: ignore[arg-type]
-    except (TypeError, ModelError):
-        array = np.empty((0, 0))
-    if array.ndim != 1 or not array.size:
-        kind = type(own).__name__
-        raise ModelError("", "the model's own classes_ can't be read", got=kind, allowed="a list")
-    names = [str(name) for name in _texts(array)]
-    by_name = {name: place for place, name in enumerate(classes)}
-    if all(name in by_name for name in names):
-        return {name: by_name[name] for name in names}, "by name, from the model's own classes_"
-    by_place = {str(place): place for place in range(len(classes))}
-    if all(name in by_place for name in names):
-        return (
-            {name: by_place[name] for name in names},
-            "the model's own classes_ are numbers: k is the k-th class",
-        )
-    stranger = next(name for name in names if name not in by_name)
-    raise _stranger(stranger, "one of its own classes_", classes)
-
-
 def _settle_labels(
     array: NDArray[Any],
     classes: tuple[str, ...],
@@ -272,7 +195,7 @@ def _settle_labels(
     # Numbers are places, unless the classes themselves are numbers of another run (1 to 26)
     # and every answer is one of them.
     numbered = all(name.isdecimal() for name in classes) and by_name != by_place
-    if numbered and np.isin(_texts(np.unique(array)), classes).all():
+    if numbered and np.isin(texts(np.unique(array)), classes).all():
         return Key("labels", classes, by_name, (), "by name: the classes are numbers")
     return Key("labels", classes, by_place, (), "k is the k-th class")
 
@@ -280,26 +203,13 @@ def _settle_labels(
 def _labels(array: NDArray[Any], key: Key) -> Whole:
     unique, inverse = np.unique(array, return_inverse=True)
     places = np.empty(len(unique), dtype=np.intp)
-    for at, name in enumerate(_texts(unique)):
+    for at, name in enumerate(texts(unique)):
         place = key.names.get(str(name))
         if place is None:
             many = int((inverse == at).sum())
-            raise _stranger(str(name), f"the answer to {many} of {len(array)} glyphs", key.classes)
+            raise stranger(str(name), f"the answer to {many} of {len(array)} glyphs", key.classes)
         places[at] = place
     return places[inverse.reshape(-1)]
-
-
-def _stranger(name: str, how: str, classes: tuple[str, ...]) -> ModelError:
-    hint = None
-    if name == str(len(classes)) and name not in classes:
-        hint = "labels counted from 1? Numbers count classes from 0"
-    return ModelError(
-        "",
-        "the model knows a class that no label has",
-        got=f'"{name}", {how}',
-        allowed=listed(classes),
-        hint=hint,
-    )
 
 
 def _changed(key: Key, got: str) -> ModelError:

@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
 from gen.evaluate.arrays import to_array
-from gen.evaluate.loading import in_their_house, said
 from gen.evaluate.plug import FAILS
+from gen.evaluate.their_code import in_their_house, said
 
 _NO_MEMORY = (
     "out of memory",

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.evaluate.answers import Answers, Key, listed
+from gen.evaluate.answers import Answers, Key
+from gen.evaluate.class_names import listed
 from gen.evaluate.expect import Expectation
 
 FIRST_LOOK = 64

@@ -7,22 +7,18 @@ import difflib
 import hashlib
 import importlib
 import importlib.util
-import os
 import sys
-import sysconfig
-import traceback
-from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from types import ModuleType
 
 from gen.core.errors import ModelError
 from gen.evaluate.recorded import opened_files
+from gen.evaluate.their_code import in_their_house, is_installed, said
 
 ROLES = ("predict_proba", "predict")
 """The methods that are looked for, in this order, before calling the object itself."""
 
-_LONGEST = 400  # letters of an exception's own words
 _PREFIX = "inkdrift_model_"  # of the names of modules that were loaded from a path
 _opened: dict[Path, set[Path]] = {}  # by folder, what was opened while its modules were imported
 
@@ -90,7 +86,7 @@ def find(spec: str, *, folder: Path | None = None, called: str | None = None) ->
             house = folder.resolve()
             module = _import_module(place, called, house)
     # A module that is there already opens nothing again: what its folder's opened counts on.
-    _opened.setdefault(house, set()).update(file for file in opened if not _is_ours(file))
+    _opened.setdefault(house, set()).update(file for file in opened if not is_installed(file))
     files = _own_files(module, house) | _opened[house]
     return Found(
         _attribute(module, name, called), spec, module, house, is_file, tuple(sorted(files))
@@ -107,66 +103,10 @@ def _own_files(module: ModuleType, house: Path) -> set[Path]:
         path = Path(file).resolve()
         called = str(getattr(one, "__name__", ""))
         not_its = called == "__main__" or called.startswith(_PREFIX)
-        own = path.is_relative_to(house) and not _is_ours(path) and not not_its
+        own = path.is_relative_to(house) and not is_installed(path) and not not_its
         if path.is_file() and (one is module or own):
             files.add(path)
     return files
-
-
-def _is_ours(path: Path) -> bool:
-    """Whether a file is Python's, a library's, this package's, the system's, or compiled code.
-
-    Those change with what is installed, and not with the model.
-    """
-    text = str(path.resolve())
-    system = text.startswith(("/proc/", "/sys/", "/dev/", sys.prefix + os.sep + "lib"))
-    return system or path.suffix == ".pyc" or _is_library(text) or "site-packages" in path.parts
-
-
-@contextlib.contextmanager
-def in_their_house(folder: Path | None) -> Iterator[None]:
-    """Run somebody's code: neighbours can be imported, and standard output stays ours.
-
-    What the code prints goes to standard error, because standard output may be
-    carrying a report.
-    """
-    added = None if folder is None else str(folder)
-    if added is not None:
-        sys.path.insert(0, added)
-    try:
-        with contextlib.redirect_stdout(sys.stderr):
-            yield
-    finally:
-        if added is not None and added in sys.path:
-            sys.path.remove(added)
-
-
-def said(error: BaseException) -> str:
-    """An exception in one line: its kind, its own words, and where it was raised.
-
-    The place is the innermost line that is neither ours nor a library's; when
-    there is none, the innermost line.
-    """
-    if isinstance(error, SyntaxError) and error.filename:
-        return f"{type(error).__name__}: {error.msg} ({Path(error.filename).name}:{error.lineno})"
-    words = " ".join(str(error).split())
-    if len(words) > _LONGEST:  # some libraries print whole arrays
-        words = f"{words[: _LONGEST - 3]}..."
-    text = f"{type(error).__name__}: {words}" if words else type(error).__name__
-    frames = traceback.extract_tb(error.__traceback__)
-    theirs = [frame for frame in frames if not _is_library(frame.filename)]
-    ours = str(Path(__file__).resolve().parents[1])
-    outside = [frame for frame in frames if not frame.filename.startswith(ours)]
-    if theirs or outside:
-        frame = (theirs or outside)[-1]
-        text += f" ({Path(frame.filename).name}:{frame.lineno})"
-    return text
-
-
-def _is_library(file: str) -> bool:
-    ours = str(Path(__file__).resolve().parents[1])
-    houses = {sysconfig.get_path(name) for name in ("stdlib", "platstdlib", "purelib", "platlib")}
-    return file.startswith(("<frozen", ours, *houses))
 
 
 def _import_file(path: Path, spec: str) -> ModuleType:
