@@ -191,6 +191,9 @@ def _settle_labels(
     by_name = {name: place for place, name in enumerate(classes)}
     by_place = {str(place): place for place in range(len(classes))}
     if array.dtype.kind in "US":
+        said = set(texts(np.unique(array)).tolist())
+        if not said <= set(by_name) and said <= set(by_place):
+            return Key("labels", classes, by_place, (), "k is the k-th class")
         return Key("labels", classes, by_name, (), "by name")
     # Numbers are places, unless the classes themselves are numbers of another run (1 to 26)
     # and every answer is one of them.

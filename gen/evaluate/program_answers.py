@@ -151,12 +151,9 @@ def _from_lines(lines: list[bytes], n: int) -> NDArray[Any]:
 
 
 def _labels(texts: list[str]) -> NDArray[Any]:
-    """Whole numbers as such, so that k may be the k-th class; all else as it is written."""
-    if all(text.isascii() and text.lstrip("-").isdigit() for text in texts):
-        numbers = [int(text) for text in texts]
-        plain = [str(number) for number in numbers] == texts and max(map(abs, numbers)) < 2**62
-        return np.array(numbers) if plain else np.array(texts)  # "07" is a name
-    if all(_NUMBER.fullmatch(text) for text in texts):
+    """Names as they are written; whole numbers stay names until nothing is called so."""
+    fractions = any(not text.lstrip("+-").isdecimal() for text in texts)
+    if fractions and all(_NUMBER.fullmatch(text) for text in texts):
         return np.array([float(text) for text in texts])
     return np.array(texts)
 

@@ -120,6 +120,44 @@ def test_each_kind_of_answer_is_read(
 
 
 @pytest.mark.parametrize(
+    ("line", "classes", "said", "how"),
+    [
+        ("1", ("0", "1"), "1", "by name"),
+        ("1", ("b", "a"), "a", "k is the k-th class"),
+        ("2", ("1", "2"), "2", "by name"),
+        ("01", ("00", "01"), "01", "by name"),
+        ("two marks", ("a mark", "two marks"), "two marks", "by name"),
+        ("1.0", ("b", "a"), "a", "k is the k-th class"),
+    ],
+)
+def test_a_line_is_a_name_where_a_class_is_called_so_and_else_a_place(
+    program: Callable[..., Model],
+    images: np.ndarray,
+    *,
+    line: str,
+    classes: tuple[str, ...],
+    said: str,
+    how: str,
+) -> None:
+    model = program(f"print('{line}\\n' * 64, end='')")
+    look = model.first_look(images, LABELS * 0 + classes.index(said), classes)
+    assert (look.correct, look.classes) == (64, how)
+
+
+def test_stated_classes_are_names_to_lines_of_text_and_places_to_numbers(
+    program: Callable[..., Model], images: np.ndarray
+) -> None:
+    stated = "classes = ['b', 'c', 'a']\n"
+    for source in (
+        "for k in np.argmax(ink(pictures()), 0): print('abc'[k])",
+        "for k in np.argmax(ink(pictures()), 0): print([2, 0, 1][k])",
+        "np.save(sys.stdout.buffer, np.array([2, 0, 1])[np.argmax(ink(pictures()), 0)])",
+        "np.save(sys.stdout.buffer, np.stack(ink(pictures()), 1)[:, [1, 2, 0]])",
+    ):
+        assert program(source, more=stated).first_look(images, LABELS, CLASSES).correct == 64
+
+
+@pytest.mark.parametrize(
     "answer",
     [
         "print('\\n'.join('abc'[k] for k in np.argmax(ink(x), 0)))",
