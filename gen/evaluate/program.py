@@ -5,7 +5,8 @@ The protocol, all of it:
 - On standard input comes an array in npy format, version 1.0, C order, little-endian:
   n pictures in the layout and dtype that are stated.
 - On standard output it writes either an npy array, with labels (n,) or scores (n, C), or n
-  lines of UTF-8 text: a label each, or C scores each, parted by spaces, tabs or commas.
+  lines of UTF-8 text: a label each (a class's name, or else its number, counted from 0),
+  or C scores each, parted by spaces, tabs or commas.
 - It is started for every batch, its standard input ends after the array, and it ends with
   exit code 0. Or, where `stays` is stated, it is started once, answers array after array
   (and flushes each answer), and ends when its standard input does.
