@@ -9,14 +9,14 @@ from dataclasses import replace
 import numpy as np
 
 from gen.core.errors import GlyphError
-from gen.diagnose import labels as of_labels
 from gen.diagnose.differences import differences
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import Family, families, readings, switches
 from gen.diagnose.judge import Ranked, rank
+from gen.diagnose.labels import Labels
 from gen.diagnose.operations import READING, Chain
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
-from gen.diagnose.search import Fit, Search, halves
+from gen.diagnose.search import GOOD_ENOUGH, Fit, Search, halves
 from gen.diagnose.sets import check_set
 from gen.diagnose.sitting import expected, variations
 from gen.diagnose.words import title, told
@@ -124,12 +124,10 @@ def diagnose(
         return replace(told_of, verdict="healthy", says=(_healthy(baseline),))
     expects = asked.expects
     found = (*families(glyphs.frame), readings(expects.bottom, expects.top))
-    best = search.search(found, switches(found))
-    trial = bench.trial()
-    others = [
-        of_labels.shifted(trial, true, search.halves),
-        of_labels.reordered(trial, true, search.halves, glyphs.classes),
-    ]
+    others = Labels(search, glyphs.labels, chosen, glyphs.classes).fits(switches(found))
+    # Where labels alone explain it, chains of changes to pictures aren't worth their time.
+    settled = max(fit.accuracy for fit in others) >= GOOD_ENOUGH
+    best = search.search(found, switches(found), most=1 if settled else 3)
     ranked = rank(search, best, others, evidence)
     remedies = tuple(_remedy(each, search) for each in ranked[:_SHOWN])
     told_of = replace(

@@ -12,9 +12,8 @@ from functools import cached_property
 import numpy as np
 
 from gen.diagnose.families import Family
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
 from gen.diagnose.measures import Measures, measure
-from gen.diagnose.operations import READING, Chain
+from gen.diagnose.operations import NOT_IN_PICTURES, READING, Chain
 from gen.diagnose.search import Fit
 from gen.diagnose.workbench import Workbench
 from gen.glyphs.base import Pixels
@@ -25,7 +24,6 @@ FAINT = 150.0
 """Contrast in grey levels under which ink counts as faint."""
 NOISY = 8.0
 """Deviation of bare paper in grey levels from which on specks are worth taking out."""
-_NOT_IN_PICTURES = frozenset({READING, LABEL_SHIFT, CLASS_ORDER})
 _INVERTED = 0.5
 _MOST_AT_ODDS = 3.0
 
@@ -111,7 +109,7 @@ class Evidence:
         """
         if self.training is None:
             return 0.0
-        chain = tuple(step for step in chain if step.perturbation not in _NOT_IN_PICTURES)
+        chain = tuple(step for step in chain if step.perturbation not in NOT_IN_PICTURES)
         if chain not in self._odds:
             here = measure(self._bench.pictures(chain))
             apart = [_apart(name, here, self.training) for name in _COMPARED]

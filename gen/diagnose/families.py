@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from gen.diagnose.operations import READING, Chain, Operation
 
 Amounts = tuple[float | str, ...]
+_FEW = 12
 
 READINGS: tuple[tuple[str, float, float], ...] = (
     ("0 to 1", 0.0, 1.0),
@@ -57,6 +58,10 @@ class Family:
     low: float = float("-inf")
     high: float = float("inf")
     rank: int = 2
+
+    def begin(self, *, alone: bool) -> tuple[Amounts, ...]:
+        """Amounts to begin with: all of them, or as a further step every second one."""
+        return self.coarse if alone or len(self.coarse) <= _FEW else self.coarse[::2]
 
     def near(self, amounts: Amounts, step: float) -> list[Amounts]:
         """The neighbours of some amounts, a step away in every direction."""
@@ -231,7 +236,7 @@ def _laid(frame: tuple[int, int]) -> tuple[Family, ...]:
     rules = (("centre of mass",), ("box centred",), ("centre of mass, whole px",))
     return (
         Family("placement", rules, rule, rank=3),
-        Family(f"fit to a box of {box:g} px", rules, fitted, rank=4),
+        Family(f"fit to a box of {box:.3g} px", rules, fitted, rank=4),
     )
 
 

@@ -8,8 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from gen.diagnose.evidence import Evidence
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
-from gen.diagnose.operations import READING, Chain, Operation
+from gen.diagnose.operations import NOT_IN_PICTURES, Chain, Operation
 from gen.diagnose.search import Fit, Search, paired_p, surely_better
 from gen.evaluate.multiple import holm
 
@@ -19,6 +18,8 @@ LEAST_GAIN = 0.05
 BELIEF = 0.04
 """What a step of strain is worth, in how well pictures are read (0 to 2): of two remedies
 between which the glyphs can't decide, a simpler one may read four of a hundred less surely."""
+_WORTH_TELLING = 0.5
+"""Share of what the first remedy gives back under which another isn't told."""
 _ALIKE = 0.95
 """Correlation of pictures from which on two remedies are said to do the same."""
 
@@ -73,7 +74,10 @@ def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -
     simple = simplified(search, lead)
     out = [Ranked(simple, sure[id(lead)], twins(search, simple))]
     same = set(out[0].equally)
+    least = search.nothing.accuracy + _WORTH_TELLING * (lead.accuracy - search.nothing.accuracy)
     for fit in rest:
+        if fit.accuracy < least:
+            continue
         if fit.whole not in same and not _alike(search, fit.whole, simple.whole):
             out.append(Ranked(simplified(search, fit), sure[id(fit)]))
     return out
@@ -94,7 +98,7 @@ def simplified(search: Search, fit: Fit) -> Fit:
     other, as long as the pictures are read as well.
     """
     chain = fit.whole
-    if any(step.perturbation in {LABEL_SHIFT, CLASS_ORDER, READING} for step in chain):
+    if any(step.perturbation in NOT_IN_PICTURES for step in chain):
         return fit
     now = search.bench.trial(chain).worth
     for place, step in enumerate(chain):
@@ -147,7 +151,7 @@ def twins(search: Search, fit: Fit) -> tuple[Chain, ...]:
 
 def _alike(search: Search, one: Chain, other: Chain) -> bool:
     """Whether two remedies leave nearly the same pictures."""
-    if any(s.perturbation in {LABEL_SHIFT, CLASS_ORDER, READING} for s in (*one, *other)):
+    if any(s.perturbation in NOT_IN_PICTURES for s in (*one, *other)):
         return False
     first, second = (search.bench.pictures(chain).astype(float).ravel() for chain in (one, other))
     first, second = first - first.mean(), second - second.mean()

@@ -8,72 +8,121 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.diagnose.families import Family
-from gen.diagnose.operations import Operation
-from gen.diagnose.search import Fit
-from gen.diagnose.workbench import SURE, Trial
+from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, Chain, Operation
+from gen.diagnose.search import Fit, Search, surely_better
+from gen.diagnose.workbench import SURE
 from gen.glyphs.base import Whole
 
-LABEL_SHIFT, CLASS_ORDER = "label shift", "class order"
 _FARTHEST = 20
 
 Mask = NDArray[np.bool_]
 
 
-def shifted(trial: Trial, labels: Whole, halves: Mask) -> Fit:
-    """The labels moved along the list by a few places, the best shift of each half judged on
-    the other.
+class Labels:
+    """The labels of the pictures on a bench, and what they would be otherwise.
 
     Parameters
     ----------
-    trial
-        What the model says to the pictures as they are.
-    labels
-        ndarray of shape (n,), in the order of the file.
-    halves
-        Which glyphs are in the first half.
-    """
-    shifts = [k for k in range(-_FARTHEST, _FARTHEST + 1) if k and abs(k) < len(labels)]
-    rights = {k: trial.answered == np.roll(labels, k) for k in shifts or [0]}
-
-    def best(which: Mask) -> int:
-        return max(rights, key=lambda k: (float(rights[k][which].mean()), -abs(k)))
-
-    everyone = np.ones(len(labels), np.bool_)
-    first, second, whole = best(halves), best(~halves), best(everyone)
-    family = Family(LABEL_SHIFT, (), lambda _: (), rank=1)
-    chains = [(Operation(LABEL_SHIFT, float(k), "places"),) for k in (first, second, whole)]
-    right = np.where(halves, rights[second], rights[first])
-    return Fit((family,), chains[0], chains[1], chains[2], right, right * (1 + SURE))
-
-
-def reordered(trial: Trial, labels: Whole, halves: Mask, classes: Sequence[str]) -> Fit:
-    """The classes named in another order: the order that suits one half best, judged on the
-    other.
-
-    The order is an assignment problem on the confusion matrix (H. W. Kuhn, Naval Research
-    Logistics Quarterly 2 (1955) 83-97, as scipy solves it).
-
-    Parameters
-    ----------
-    trial, labels, halves
-        As for `shifted`.
+    search
+        Pictures, model and halves.
+    listed
+        ndarray of shape (N,): every label of the list, in its order.
+    chosen
+        ndarray of shape (n,): the places in the list of the pictures on the bench.
     classes
         Class names.
     """
-    count = len(classes)
 
-    def best(which: Mask) -> Whole:
-        return _order(trial.answered[which], labels[which], count)
+    def __init__(
+        self, search: Search, listed: Whole, chosen: Whole, classes: Sequence[str]
+    ) -> None:
+        self._search = search
+        self._classes = classes
+        reach = min(_FARTHEST, len(listed) - 1)
+        shifts = [k for k in range(-reach, reach + 1) if k]
+        # The whole list moves, also where only some of its pictures are looked at.
+        self._moved = {k: np.roll(listed, k)[chosen] for k in shifts}
 
-    everyone = np.ones(len(labels), np.bool_)
-    first, second, whole = best(halves), best(~halves), best(everyone)
-    right = np.where(halves, second[trial.answered] == labels, first[trial.answered] == labels)
-    family = Family(CLASS_ORDER, (), lambda _: (), rank=2)
-    chains = [
-        (Operation(CLASS_ORDER, in_words(order, classes), "order", named(order, classes)),)
-        for order in (first, second, whole)
-    ]
-    return Fit((family,), chains[0], chains[1], chains[2], right, right * (1 + SURE))
+    def fits(self, thrown: Sequence[Family]) -> list[Fit]:
+        """Both remedies of labels alone, and after a switch where only that helps.
+
+        Parameters
+        ----------
+        thrown
+            Families that are on or off.
+        """
+        nothing = self._search.nothing
+        alone = [self.shifted((), ()), self.reordered((), ())]
+        after = [
+            remedy((family,), family.make(amounts))
+            for family in thrown
+            for amounts in family.coarse
+            if (self._search.bench.trial(family.make(amounts)).answered >= 0).all()
+            for remedy in (self.shifted, self.reordered)
+        ]
+        best = max([nothing, *alone], key=lambda fit: fit.accuracy)
+        better = [fit for fit in after if surely_better(fit, best)]
+        return [*alone, *sorted(better, key=lambda fit: -fit.accuracy)[:1]]
+
+    def shifted(self, families: tuple[Family, ...], chain: Chain) -> Fit:
+        """The labels moved along the list by a few places.
+
+        The best shift of each half is judged on the other.
+
+        Parameters
+        ----------
+        families, chain
+            What is done to the pictures before.
+        """
+        answered = self._search.bench.trial(chain).answered
+        rights = {k: answered == labels for k, labels in self._moved.items()}
+
+        def best(which: Mask) -> int:
+            return max(rights, key=lambda k: (float(rights[k][which].mean()), -abs(k)))
+
+        fitted = [best(which) for which in self._parts]
+        family = Family(LABEL_SHIFT, (), lambda _: (), rank=1)
+        steps = [Operation(LABEL_SHIFT, float(k), "places") for k in fitted]
+        halves = rights[fitted[0]], rights[fitted[1]]
+        return self._fit((*families, family), [(*chain, step) for step in steps], halves)
+
+    def reordered(self, families: tuple[Family, ...], chain: Chain) -> Fit:
+        """The classes named in another order: the one that suits one half, judged on the other.
+
+        The order is an assignment problem on the confusion matrix (H. W. Kuhn, Naval Research
+        Logistics Quarterly 2 (1955) 83-97, as scipy solves it).
+
+        Parameters
+        ----------
+        families, chain
+            What is done to the pictures before.
+        """
+        answered, labels = self._search.bench.trial(chain).answered, self._search.bench.labels
+        orders = [
+            _order(answered[which], labels[which], len(self._classes)) for which in self._parts
+        ]
+        family = Family(CLASS_ORDER, (), lambda _: (), rank=2)
+        steps = [
+            Operation(
+                CLASS_ORDER, in_words(order, self._classes), "order", named(order, self._classes)
+            )
+            for order in orders
+        ]
+        first, second = (order[answered] == labels for order in orders[:2])
+        return self._fit((*families, family), [(*chain, step) for step in steps], (first, second))
+
+    @property
+    def _parts(self) -> tuple[Mask, Mask, Mask]:
+        first = self._search.halves
+        return first, ~first, np.ones_like(first)
+
+    def _fit(
+        self, families: tuple[Family, ...], chains: list[Chain], by_half: tuple[Mask, Mask]
+    ) -> Fit:
+        """The first half is judged by what was fitted on the second, and the other way round."""
+        first, second, whole = chains
+        right = np.where(self._search.halves, by_half[1], by_half[0])
+        return Fit(families, first, second, whole, right, right * (1 + SURE))
 
 
 def _order(answered: Whole, labels: Whole, count: int) -> Whole:

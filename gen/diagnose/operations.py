@@ -20,6 +20,9 @@ from gen.render.plan import Cell, Plan, Step
 
 READING = "value range"
 """Name of the steps that change what the model is handed, and not the pictures."""
+LABEL_SHIFT, CLASS_ORDER = "label shift", "class order"
+"""Names of the steps that change labels."""
+NOT_IN_PICTURES = frozenset({READING, LABEL_SHIFT, CLASS_ORDER})
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,7 @@ def carry_out(images: Pixels, chain: Chain) -> Pixels:
     images
         ndarray of shape (n, H, W), uint8, ink bright; not changed.
     chain
-        Steps; those that change what a model is handed do nothing here.
+        Steps; those that change labels or what a model is handed do nothing here.
 
     Returns
     -------
@@ -98,7 +101,7 @@ class Hands:
 
     def do(self, operation: Operation) -> Pixels:
         """The pictures after one step."""
-        if operation.perturbation == READING:
+        if operation.perturbation in NOT_IN_PICTURES:
             return self.images
         if operation.perturbation in OWN:
             return OWN[operation.perturbation](self.images, float(operation.amount))

@@ -22,8 +22,10 @@ from gen.evaluate.paired import mcnemar_exact
 Mask = NDArray[np.bool_]
 Real = NDArray[np.float64]
 
-_BEAM = 5
+_BEAM = 4
 """Remedies of one step that are tried with a second; three with a third."""
+_PROMISING = 0.02
+"""Gain from which on a remedy is worth a second step; the best one always is."""
 _WORTH_A_STEP = 0.03
 _SURE_OF_A_STEP = 0.01
 _NEAR_NOMINAL = 1e-6
@@ -141,6 +143,7 @@ class Search:
             for start in starts
             for family in found
             if family.name not in start.names
+            and not (family.name in _MOVES and _MOVES & set(start.names))
         )
         better = [fit for fit in fits if surely_better(fit, best)]
         return (better[0] if better else best), fits
@@ -161,12 +164,16 @@ class Search:
         best = singles[0]
         thrown = [fit for fit in singles if fit.families[0] in switches]
         best, fits = self.longer(switches, thrown, best)
-        beam = _sorted([*singles[:_BEAM], *fits[:2], best])[: _BEAM + 1]
-        if best.accuracy < _GOOD_ENOUGH and most > 1:
+        beam = [
+            fit
+            for fit in _sorted([*singles[:_BEAM], *fits[:2], best])
+            if fit is best or fit.accuracy - self.nothing.accuracy >= _PROMISING
+        ]
+        if best.accuracy < GOOD_ENOUGH and most > 1:
             starts = [fit for fit in beam if len(fit.families) < most]
             found = [family for family in found if self.may_follow(family)]
             best, fits = self.longer(found, starts, best)
-            if len(best.families) == 2 and best.accuracy < _GOOD_ENOUGH and most > 2:
+            if len(best.families) == 2 and best.accuracy < GOOD_ENOUGH and most > 2:
                 best, _ = self.longer(found, _sorted([best, *fits])[:3], best)
         return self.shortened(best)
 
@@ -192,13 +199,16 @@ class Search:
                 scores[amounts] = float(trial.worth[which].mean()) - _NEAR_NOMINAL * far
             return scores[amounts]
 
-        best = max(family.coarse, key=score)
+        best = max(family.begin(alone=not start), key=score)
         for step in family.steps:
             best = max([best, *family.near(best, step)], key=score)
         return (*start, *family.make(best))
 
 
-_GOOD_ENOUGH = 0.97
+GOOD_ENOUGH = 0.95
+"""Accuracy from which on no further step is looked for."""
+_MOVES = frozenset({"translation", "row slip", "placement"})
+"""Of these one is enough: a second would only move the marks once more."""
 
 
 def surely_better(fit: Fit, than: Fit) -> bool:

@@ -5,8 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
-from gen.diagnose.operations import READING, Chain, Operation
+from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, READING, Chain, Operation
 
 TRAINING = "training code"
 PREPROCESSING = "preprocessing of the drawings"
@@ -168,7 +167,7 @@ def _placement(step: Operation) -> Told:
         )
     return Told(
         "These marks differ from the training marks in size and place, each in its own way.",
-        f"Fit every mark to a box of {float(box):g} px, proportions kept, and lay it by {rule}.",
+        f"Fit every mark to a box of {float(box):.3g} px, proportions kept, and lay it by {rule}.",
         PREPROCESSING,
     )
 
@@ -195,7 +194,7 @@ def _label_shift(step: Operation) -> Told:
 
 def _class_order(step: Operation) -> Told:
     return Told(
-        f"The classes are named in another order: what is answered as {step.amount}."
+        f"The classes are named in another order: the model's {step.amount}."
         if str(step.amount).startswith('"')
         else f"The classes are named in another order: {step.amount}.",
         "Name the classes in the order in which the model was trained: look for labels counted "

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from gen.core.errors import ModelError
 from gen.diagnose.families import READINGS
 from gen.diagnose.operations import READING, Chain, Hands
 from gen.evaluate.expect import Expectation
@@ -27,7 +28,7 @@ class Trial:
     Attributes
     ----------
     answered
-        ndarray of shape (n,), intp: the class answered.
+        ndarray of shape (n,), intp: the class answered; -1 where the model failed.
     right
         ndarray of shape (n,), bool.
     share
@@ -74,13 +75,23 @@ class Workbench:
         """What the model says after these steps."""
         if chain not in self._trials:
             images = self._hand(chain[:-1]).do(chain[-1]) if chain else self.images
-            answers = self.model.answer(images, expects=self._expects(chain))
-            right = answers.labels == self.labels
-            share = right.astype(np.float64)
-            if answers.probabilities is not None:
-                share = answers.probabilities[np.arange(len(images)), self.labels]
-            self._trials[chain] = Trial(answers.labels, right, share)
+            self._trials[chain] = self._asked(images, chain)
         return self._trials[chain]
+
+    def _asked(self, images: Pixels, chain: Chain) -> Trial:
+        try:
+            answers = self.model.answer(images, expects=self._expects(chain))
+        except ModelError:
+            if not chain:
+                raise
+            # What a model can't answer after a remedy, it doesn't read.
+            none = np.full(len(images), -1, np.intp)
+            return Trial(none, np.zeros(len(images), np.bool_), np.zeros(len(images)))
+        right = np.asarray(answers.labels == self.labels)
+        share = right.astype(np.float64)
+        if answers.probabilities is not None:
+            share = answers.probabilities[np.arange(len(images)), self.labels]
+        return Trial(answers.labels, right, share)
 
     def pictures(self, chain: Chain) -> Pixels:
         """The pictures after these steps."""

@@ -136,6 +136,13 @@ def _accuracy(drawn: list[str], points: Points, resampled: Resampled) -> Proport
     if len(drawn) == 1:
         (share,) = points.shares([correct], [n])
         return share
+    if correct in {0, n}:
+        # Where all draws agree the bootstrap has no width. A glyph tells as much as one draw
+        # at least: the interval for so many glyphs covers no less than is said.
+        units = len(resampled.sizes)
+        (share,) = points.shares([units * correct // n], [units])
+        method = f"{share.method}, for {units:,} {resampled.drawn}"
+        return Proportion(correct, n, correct / n, share.low, share.high, method)
     spread = percentile(resampled.accuracy(right).mean(axis=1), correct / n, resampled.method)
     assert spread.low is not None and spread.high is not None, "an accuracy can always be told"
     return Proportion(correct, n, correct / n, spread.low, spread.high, resampled.method)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
+from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT
 from gen.diagnose.results import Diagnosis, Remedy
 from gen.diagnose.workbench import Workbench
 from gen.evaluate.model import Model

@@ -11,8 +11,7 @@ import numpy as np
 from gen.core.errors import OutputError
 from gen.core.npz import write_npz_array
 from gen.diagnose.families import READINGS
-from gen.diagnose.labels import CLASS_ORDER, LABEL_SHIFT
-from gen.diagnose.operations import READING, Chain, carry_out
+from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, READING, Chain, carry_out
 from gen.diagnose.results import Diagnosis
 from gen.glyphs.base import Glyphs, Pixels, Whole
 from gen.report.diagnosis_words import chain_of
