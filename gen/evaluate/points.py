@@ -72,7 +72,7 @@ class Points:
             ink_lost=counts.ink_lost,
             cell=cell,
             misread=counts.misread,
-            calibration=calibration(row),
+            calibration=calibration(row, interval=self.interval),
         )
 
     def shares(self, correct: list[int], n: list[int]) -> list[Proportion]:

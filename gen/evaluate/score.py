@@ -13,7 +13,7 @@ from gen.core.errors import InkdriftError
 from gen.evaluate import forecast, hidden
 from gen.evaluate.asking import Asking, Clock, first_batch
 from gen.evaluate.behaviour import behaviour
-from gen.evaluate.bootstrap import Resampled
+from gen.evaluate.bootstrap import DRAWS, Resampled
 from gen.evaluate.curves import make_curve
 from gen.evaluate.family import Family
 from gen.evaluate.foreign import ask_foreign
@@ -32,8 +32,6 @@ from gen.render.plan import Cell, Plan, make_plan
 
 Whole = NDArray[np.intp]
 
-DRAWS = 2000
-"""Draws of the bootstrap."""
 _NAMED = 10  # glyphs without ink that are named one by one before only their count is given
 
 
@@ -207,7 +205,11 @@ def score(
     if extras:
         with clock.on("model"):
             foreign, declining = ask_foreign(
-                asked, glyphs, sheet.row(plan.cells[0].name), seed=recipe.seed
+                asked,
+                glyphs,
+                sheet.row(plan.cells[0].name),
+                seed=recipe.seed,
+                interval=interval,
             )
     with clock.on("statistics"):
         asked_for = _Asked(plan, blends, probes, variances)

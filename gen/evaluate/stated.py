@@ -17,7 +17,7 @@ from gen.recipe.source import parse_toml, read_text
 from gen.recipe.spelling import nearest_hint, quoted
 
 SUFFIX = ".toml"
-_RECIPE_KEYS = {"sweep", "grid", "blend", "requirement"}
+_RECIPE_KEYS = {"sweep", "grid", "blend", "require"}
 _MEANT = {
     "values": "low = 0 and high = 255",
     "range": "low = 0 and high = 255",

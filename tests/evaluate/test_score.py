@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import replace
+from collections.abc import Callable, Iterator
+from dataclasses import fields, is_dataclass, replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from gen.core.errors import GlyphError, InkdriftError, LevelError, ModelError
+from gen.evaluate.intervals import CLOPPER_PEARSON
 from gen.evaluate.model import wrap_model
-from gen.evaluate.results import Evaluation
+from gen.evaluate.results import Evaluation, Proportion
 from gen.evaluate.score import evaluate
 from gen.glyphs.base import RasterGlyphs
 from gen.recipe.model import Recipe, Sweep
@@ -227,3 +228,27 @@ def test_a_block_that_is_no_number_of_glyphs_is_refused(
 ) -> None:
     with pytest.raises(InkdriftError, match="block: this is no number of glyphs"):
         evaluate(reads_moved_by(0), shifts(1), bars(3), block=block)
+
+
+def shares_in(value: object) -> Iterator[Proportion]:
+    """Every share with an interval, wherever it stands."""
+    if isinstance(value, Proportion):
+        yield value
+    elif isinstance(value, tuple):
+        for one in value:
+            yield from shares_in(one)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from shares_in(getattr(value, field.name))
+
+
+def test_an_interval_that_is_asked_for_is_that_of_every_share(bars: Bars, shifts: Shifts) -> None:
+    def net(x: Any) -> Any:
+        ink = x.reshape(len(x), 9, 3, 8).sum(axis=(1, 3)) + 0.1
+        return ink / ink.sum(axis=1, keepdims=True)
+
+    found = evaluate(net, shifts(-2, 2), bars(60), interval="clopper-pearson", draws=10)
+    assert found.declining is not None
+    assert found.foreign
+    assert found.baseline.calibration is not None
+    assert {share.method for share in shares_in(found)} == {CLOPPER_PEARSON}

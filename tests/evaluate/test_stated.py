@@ -91,8 +91,9 @@ def test_options_come_before_the_file_and_the_file_before_the_object(write: Writ
     )
 
 
-def test_a_recipe_beside_a_model_is_no_file_of_the_model(write: Write) -> None:
-    path = write('title = "a recipe"\n[[sweep]]\nperturbation = "blur"\n')
+@pytest.mark.parametrize("part", ["sweep", "grid", "blend", "require"])
+def test_a_recipe_beside_a_model_is_no_file_of_the_model(write: Write, part: str) -> None:
+    path = write(f'title = "a recipe"\n[[{part}]]\nnote = "of a recipe"\n')
     assert load_model(f"{path.with_name('reader.py')}:net").expects == Expectation()
 
 
