@@ -1,8 +1,9 @@
 """Answers kept on disk, so that an interrupted run goes on and no cell is asked twice.
 
 A folder holds what one model, as its file was, said to one set of glyphs: a file a
-cell. In a file, 22 bytes a glyph are followed by a byte a glyph that says whether they
-are there. That byte is written last, so that a run may end at any moment.
+cell. In a file, 26 bytes a glyph are followed by a byte a glyph that says whether they
+are there. That byte is written last, so that a run may end at any moment; and a check of
+each glyph's bytes is among them, so that a file that was damaged costs time and no truth.
 """
 
 from __future__ import annotations
@@ -10,7 +11,9 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import re
 import shutil
+import zlib
 from functools import lru_cache
 from pathlib import Path
 
@@ -27,16 +30,26 @@ Whole = NDArray[np.intp]
 MOST_BYTES = 10**9
 """Folders that weren't used for longest are removed when all of them hold more."""
 
-_GLYPH = np.dtype([("answered", "<i2"), ("ink_lost", "<f8"), ("shares", "<f4", (3,))])
+_GLYPH = np.dtype(
+    [("answered", "<i2"), ("ink_lost", "<f8"), ("shares", "<f4", (3,)), ("check", "<u4")]
+)
+_CHECKED = _GLYPH.itemsize - 4  # bytes before the check
+_WEIGHTS = np.array(
+    [zlib.crc32(bytes([place])) | 1 for place in range(_CHECKED + 2)], np.uint32
+)  # odd, so that no change of a single byte comes to nothing
+_OURS = re.compile("[0-9a-f]{32}")
 _LABELS, _SHARES, _BLANK = 1, 2, 3  # what is known of a glyph; 0 is nothing
 
 
-def usual_folder() -> Path:
-    """Where answers are kept: INKDRIFT_CACHE, or the user's cache folder."""
+def usual_folder() -> Path | None:
+    """Where answers are kept: INKDRIFT_CACHE, or the user's cache folder; None if there is none."""
     if said := os.environ.get("INKDRIFT_CACHE"):
         return Path(said) / "answers"
     base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
-    home = Path(base) if base else Path.home() / ".cache"
+    try:
+        home = Path(base) if base else Path.home() / ".cache"
+    except RuntimeError:  # a bare user number, as in a container, has no home
+        return None
     return home / "inkdrift" / "answers"
 
 
@@ -69,13 +82,17 @@ class KeptAnswers:
         self.found = 0
         self._told: list[str] = []
         self._works = True
+        self._damaged = False
 
     @property
     def notes(self) -> tuple[str, ...]:
         """What happened, a line each."""
-        if not self.found:
-            return tuple(self._told)
-        return (f"{self.found:,} answers of an earlier run were taken as they are", *self._told)
+        told = self._told
+        if self._damaged:
+            told = ["some kept answers were damaged, and asked again", *told]
+        if self.found:
+            told = [f"{self.found:,} answers of an earlier run were taken as they are", *told]
+        return tuple(told)
 
     def start(self) -> None:
         """Make the folder, and make room for it."""
@@ -107,10 +124,13 @@ class KeptAnswers:
             raw = np.fromfile(self._folder / _file(cell), np.uint8)
         except OSError:
             return None
-        if len(raw) != size + self._n or not (flags := raw[size:][indices]).any():
+        if len(raw) < size + self._n:
             return None
-        places = np.flatnonzero(flags)
-        rows = raw[:size].view(_GLYPH)[indices[places]]
+        flags, rows = raw[size:][indices], raw[:size].view(_GLYPH)[indices]
+        places = np.flatnonzero(self._whole(cell, indices, flags, rows))
+        if not len(places):
+            return None
+        rows = rows[places]
         shares = None
         if (flags[places] == _SHARES).all():
             shares = np.ascontiguousarray(rows["shares"].T)
@@ -136,8 +156,11 @@ class KeptAnswers:
                 raw = file.read(count * _GLYPH.itemsize)
         except OSError:
             return None
+        rows = np.frombuffer(raw, _GLYPH)
+        if not self._whole(cell, np.arange(start, stop), flags, rows).all():
+            return None
         inked = flags != _BLANK
-        rows = np.frombuffer(raw, _GLYPH)[inked]
+        rows = rows[inked]
         shares = None
         if (flags[inked] == _SHARES).all() and inked.any():
             shares = np.ascontiguousarray(rows["shares"].T)
@@ -167,9 +190,12 @@ class KeptAnswers:
         rows["ink_lost"][inked] = record.ink_lost
         if record.shares is not None:
             rows["shares"][inked] = record.shares.T
+        places = np.arange(start, start + len(inked))
+        rows["check"] = _check(_file(cell), places, flags, rows)
         path = self._folder / _file(cell)
         try:
-            with path.open("r+b" if path.exists() else "w+b") as file:
+            path.touch()  # never cut to nothing: another run may be writing the same file
+            with path.open("r+b") as file:
                 file.truncate(self._n * (_GLYPH.itemsize + 1))
                 file.seek(start * _GLYPH.itemsize)
                 file.write(rows.tobytes())
@@ -179,9 +205,30 @@ class KeptAnswers:
         except OSError as error:
             self._give_up(error)
 
+    def _whole(
+        self, cell: Cell, places: Whole, flags: NDArray[np.uint8], rows: NDArray[np.void]
+    ) -> NDArray[np.bool_]:
+        """Which glyphs have an answer, and just the one that was written."""
+        there = flags != 0
+        right = np.asarray(rows["check"] == _check(_file(cell), places, flags, rows))
+        self._damaged |= bool((there & ~right).any())
+        whole: NDArray[np.bool_] = there & right
+        return whole
+
     def _give_up(self, error: OSError) -> None:
         self._works = False
         self._told.append(f"answers can't be kept in {self._root}: {error.strerror}")
+
+
+def _check(
+    name: str, places: Whole, flags: NDArray[np.uint8], rows: NDArray[np.void]
+) -> NDArray[np.uint32]:
+    """A sum of a glyph's bytes that also hangs on which glyph it is and in what file."""
+    raw = np.ascontiguousarray(rows).view(np.uint8).reshape(len(rows), _GLYPH.itemsize)
+    told = np.column_stack([raw[:, :_CHECKED], flags, places]).astype(np.uint32)
+    told[:, -1] += np.uint32(zlib.crc32(name.encode()))
+    out: NDArray[np.uint32] = (told * _WEIGHTS).sum(axis=1, dtype=np.uint32)
+    return out
 
 
 def _file(cell: Cell) -> str:
@@ -211,7 +258,8 @@ def _code() -> str:
 
 def _make_room(root: Path, ours: Path) -> None:
     """Remove the folders that weren't used for longest until the rest are small enough."""
-    folders = sorted((f for f in root.iterdir() if f.is_dir()), key=lambda f: f.stat().st_mtime)
+    ours_all = (f for f in root.iterdir() if _OURS.fullmatch(f.name) and f.is_dir())
+    folders = sorted(ours_all, key=lambda f: f.stat().st_mtime)
     sizes = {f: sum(each.stat().st_blocks * 512 for each in f.iterdir()) for f in folders}
     total = sum(sizes.values())
     for folder in folders:

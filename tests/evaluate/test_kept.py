@@ -218,7 +218,8 @@ def test_a_cell_is_known_by_what_is_done_and_not_by_its_name(tmp_path: Path, bar
 def test_the_folders_that_were_not_used_for_longest_go_first(
     tmp_path: Path, bars: Bars, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    for age, name in enumerate(("newest", "older", "oldest")):
+    newest, older, oldest = ("a" * 32, "b" * 32, "c" * 32)
+    for age, name in enumerate((newest, older, oldest)):
         folder = tmp_path / name
         folder.mkdir()
         (folder / "cell").write_bytes(b"x" * 100_000)
@@ -226,8 +227,19 @@ def test_the_folders_that_were_not_used_for_longest_go_first(
     monkeypatch.setattr(kept_module, "MOST_BYTES", 250_000)
     keep_of(tmp_path, bars(4))
     left = {path.name for path in tmp_path.iterdir()}
-    assert "oldest" not in left
-    assert {"newest", "older"} <= left
+    assert oldest not in left
+    assert {newest, older} <= left
+
+
+def test_what_somebody_else_put_beside_kept_answers_stays(
+    tmp_path: Path, bars: Bars, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    theirs = tmp_path / "thesis"
+    theirs.mkdir()
+    (theirs / "draft.txt").write_bytes(b"x" * 100_000)
+    monkeypatch.setattr(kept_module, "MOST_BYTES", 0)
+    keep_of(tmp_path, bars(4))
+    assert (theirs / "draft.txt").stat().st_size == 100_000
 
 
 def test_a_folder_that_can_not_be_written_is_no_reason_to_fail(
@@ -237,3 +249,74 @@ def test_a_folder_that_can_not_be_written_is_no_reason_to_fail(
     found = score(loaded(reader), shifts(1), bars(30), keep=tmp_path / "kept", extras=False)
     assert found.evaluation.baseline.accuracy.value == 1.0
     assert any("can't be kept" in line for line in found.notes)
+
+
+def test_a_user_without_a_home_keeps_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    def nowhere() -> Path:
+        raise RuntimeError("Could not determine home directory.")
+
+    for name in ("INKDRIFT_CACHE", "XDG_CACHE_HOME", "LOCALAPPDATA"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setattr(Path, "home", nowhere)
+    assert kept_module.usual_folder() is None
+
+
+def garbage(content: bytes, rng: np.random.Generator) -> bytes:
+    return rng.bytes(len(content))
+
+
+def a_bit_flipped(content: bytes, rng: np.random.Generator) -> bytes:
+    glyph = int(rng.integers(len(content) // 27))
+    return content[: 26 * glyph] + bytes([content[26 * glyph] ^ 1]) + content[26 * glyph + 1 :]
+
+
+def rows_lost(content: bytes, rng: np.random.Generator) -> bytes:
+    del rng
+    written = len(content) // 27 * 26
+    return bytes(written) + content[written:]
+
+
+def cut(content: bytes, rng: np.random.Generator) -> bytes:
+    return content[: int(rng.integers(len(content)))]
+
+
+def grown(content: bytes, rng: np.random.Generator) -> bytes:
+    return content + rng.bytes(100)
+
+
+@pytest.mark.parametrize("damage", [garbage, a_bit_flipped, rows_lost, cut, grown])
+def test_damaged_files_cost_time_and_no_truth(
+    damage: Callable[[bytes, np.random.Generator], bytes],
+    reader: Path,
+    tmp_path: Path,
+    bars: Bars,
+    shifts: Shifts,
+) -> None:
+    glyphs, recipe, keep = bars(300, blanks=(7,)), shifts(-1, 0.5, 2), tmp_path / "kept"
+    options: dict[str, Any] = {"extras": False, "block": 100, "keep": keep}
+    first = evaluate(loaded(reader), recipe, glyphs, **options)
+    rng = np.random.default_rng(3)
+    files = [path for path in keep.rglob("*") if path.is_file()]
+    assert len(files) >= 4
+    for path in files:
+        path.write_bytes(damage(path.read_bytes(), rng))
+    second = evaluate(loaded(reader), recipe, glyphs, **options)
+    assert replace(first, seconds=()) == replace(second, seconds=())
+    asked(reader)
+    third = evaluate(loaded(reader), recipe, glyphs, **options)
+    assert asked(reader) == LOOKS  # and are whole again
+    assert replace(first, seconds=()) == replace(third, seconds=())
+
+
+def test_answers_of_one_cell_are_not_taken_for_those_of_another(tmp_path: Path, bars: Bars) -> None:
+    keep = keep_of(tmp_path, bars(4))
+    record = Record(np.zeros(4, np.int16), None, np.zeros(4))
+    blurred = Cell("x", (Step("blur", "px", 1.0),))
+    keep.write(blurred, 0, np.ones(4, bool), record)
+    (path,) = (one for one in tmp_path.rglob("*") if one.is_file())
+    keep.write(NOMINAL, 0, np.ones(4, bool), record)
+    (other,) = (one for one in tmp_path.rglob("*") if one.is_file() and one != path)
+    assert keep.read(NOMINAL, 0, 4) is not None
+    other.write_bytes(path.read_bytes())
+    assert keep.read(NOMINAL, 0, 4) is None
+    assert any("damaged" in line for line in keep.notes)
