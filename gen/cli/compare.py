@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from gen.cli.process import again, plain, shows_blocks
-from gen.cli.talk import Talk
+from gen.cli.talk import Talk, columns
 
 
 @click.command()
@@ -57,12 +57,6 @@ def compare(
     if as_json:
         click.echo(json_text(made.as_dict()))
     else:
-        text = made.as_text(width=_columns())
+        text = made.as_text(width=columns())
         click.echo(text if shows_blocks() else plain(text), nl=False)
     talk.say(f"written   {folder / 'compare.html'}, compare.json beside it")
-
-
-def _columns() -> int:
-    import shutil
-
-    return min(100, shutil.get_terminal_size((80, 24)).columns)

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
 from gen.cli.sources import FOREIGN, Source, in_a_line, pair_from
-from gen.cli.talk import Talk
+from gen.cli.talk import Talk, columns
 from gen.core.errors import GlyphError, InkdriftError, OutputError
 
 if TYPE_CHECKING:
@@ -196,7 +197,7 @@ def _show(made: DiagnosisReport, talk: Talk, *, as_json: bool) -> None:
         return
     talk.say()
     blocks = shows_blocks()
-    text = made.as_text(width=_columns(), blocks=blocks)
+    text = made.as_text(width=columns(), blocks=blocks)
     click.echo(text if blocks else plain(text), nl=False)
 
 
@@ -211,12 +212,7 @@ def _check(
             got=glyphs,
             hint="gen report, which says what a model answers to them",
         )
-    if not 0 < floor <= 1:
-        hint = f"{floor / 100:g}, if {floor:g} % is meant" if 1 < floor <= 100 else None
-        allowed = "over 0 and at most 1"
-        raise InkdriftError(
-            "--floor", "not an accuracy", got=f"{floor:g}", allowed=allowed, hint=hint
-        )
+    check_floor(floor)
     for option, given in (
         ("--trained-labels", labels is not None),
         ("--trained-ink", ink != "auto"),
@@ -224,9 +220,3 @@ def _check(
         if given and trained_on is None:
             fact = "there is no training set that this could be of"
             raise InkdriftError(option, fact, hint="--trained-on SOURCE as well")
-
-
-def _columns() -> int:
-    import shutil
-
-    return min(100, shutil.get_terminal_size((80, 24)).columns)

@@ -9,7 +9,7 @@ import click
 
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.sources import FrameSize, Source, in_a_line, is_made, pair_from
-from gen.cli.talk import Talk
+from gen.cli.talk import Talk, columns
 from gen.core.errors import InkdriftError
 
 
@@ -130,7 +130,7 @@ def measure(
         click.echo(as_document(made), nl=False)
     else:
         talk.say()
-        text = made.as_text(width=_columns())
+        text = made.as_text(width=columns())
         click.echo(text if shows_blocks() else plain(text))
     if folder is not None:
         talk.say(f"written   {folder / 'measure.html'}, and measure.json beside it")
@@ -154,9 +154,3 @@ def _check_frame(sources: tuple[str | None, ...], frame: tuple[int, int] | None)
     if frame is not None and not any(source and is_made(source) for source in sources):
         fact = "pictures have a frame of their own; this is for the built-in strokes"
         raise InkdriftError("--frame", fact, hint="leave --frame out")
-
-
-def _columns() -> int:
-    import shutil
-
-    return min(100, shutil.get_terminal_size((80, 24)).columns)

@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
-from gen.cli.talk import Talk, many
+from gen.cli.talk import Talk, columns, many
 from gen.core.errors import InkdriftError, ModelError, OutputError
 
 if TYPE_CHECKING:
@@ -117,7 +118,7 @@ def report(
     from gen.report.make import make_report
 
     talk = Talk(quiet=quiet)
-    _check_floor(floor)
+    check_floor(floor)
     check_free(folder, overwrite=overwrite)
     if junit is not None:
         _check_junit(junit, folder)
@@ -205,7 +206,7 @@ def _show(made: Report, talk: Talk, *, as_json: bool) -> None:
         return
     talk.say()
     blocks = shows_blocks()
-    text = made.as_text(width=_columns(), blocks=blocks)
+    text = made.as_text(width=columns(), blocks=blocks)
     click.echo(text if blocks else plain(text))
 
 
@@ -251,24 +252,6 @@ def _look(
     images = Renderer(Plan.nominal_only(glyphs.frame), glyphs).block(few).nominal
     model.first_look(images, glyphs.labels[few], glyphs.classes)
     return images
-
-
-def _check_floor(floor: float) -> None:
-    if not 0 < floor <= 1:
-        percent = 1 < floor <= 100
-        raise InkdriftError(
-            "--floor",
-            "not an accuracy",
-            got=f"{floor:g}",
-            allowed="over 0 and at most 1",
-            hint=f"{floor / 100:g}, if {floor:g} % is meant" if percent else None,
-        )
-
-
-def _columns() -> int:
-    import shutil
-
-    return min(100, shutil.get_terminal_size((80, 24)).columns)
 
 
 def _time_split(seconds: tuple[tuple[str, float], ...]) -> str:

@@ -45,6 +45,11 @@ class Talk:
             yield told
 
 
+def columns() -> int:
+    """How wide what is printed may be: the terminal, and no more than a person reads easily."""
+    return min(100, shutil.get_terminal_size((80, 24)).columns)
+
+
 def many(count: int, word: str, plural: str | None = None) -> str:
     """A count with its word: "1 sweep", "3 sweeps"."""
     return f"{count:,} {word if count == 1 else plural or word + 's'}"
