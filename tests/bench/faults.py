@@ -8,7 +8,8 @@ small convolutional network (needs the extra `runtimes`), and nearest neighbours
 principal components. Each fault is planted in 150 test pictures, drawn anew each time,
 and the reader is diagnosed on them; with --trained-on the diagnosis is also given some
 of the training pictures. A fault that leaves the reader over the floor is no fault to
-it, and must be called healthy.
+it, and must be called healthy; how many those were is printed. Where nothing is wrong with
+the pictures, but a quarter of the labels is, no remedy may be named either.
 
 The faults are planted by code of its own wherever that is short, not by the renderer.
 """
@@ -37,9 +38,11 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 from gen import load_glyphs
 from gen.diagnose.diagnose import diagnose
+from gen.diagnose.operations import Operation, carry_out
 from gen.diagnose.results import Diagnosis
 from gen.evaluate.model import wrap_model
 from gen.glyphs.base import Provenance, RasterGlyphs
+from gen.perturb import PERTURBATIONS
 from tests.outside.open_data import locate
 
 GLYPHS = 150
@@ -102,6 +105,29 @@ def moved_by(down: float, right: float, step: float = 1.0) -> Callable[[Steps], 
         return abs(dy - down) <= step and abs(dx - right) <= step
 
     return within
+
+
+def undone(plant: Callable[[Images, Rng], Images]) -> Callable[[Steps], bool]:
+    """The remedy puts a picture without any symmetry back exactly as it was."""
+    letter = np.zeros((1, 28, 28), np.uint8)
+    letter[0, 4:24, 8:11] = letter[0, 4:7, 8:20] = letter[0, 13:16, 8:16] = 255  # an F
+
+    def exactly(steps: Steps) -> bool:
+        chain = tuple(
+            Operation(n, a, PERTURBATIONS[n].entry.units[0].name, tuple(o.items()))
+            for n, a, o in steps
+        )
+        planted = plant(letter, np.random.default_rng(0))
+        return bool((carry_out(planted, chain) == letter).all())
+
+    return exactly
+
+
+def some_wrong(labels: np.ndarray) -> np.ndarray:
+    """A quarter of the labels are any other class, as careless people write them."""
+    rng = np.random.default_rng(5)
+    other = (labels + rng.integers(1, 10, len(labels))) % 10
+    return np.where(rng.random(len(labels)) < 0.25, other, labels)
 
 
 def shift(dy: float, dx: float) -> Callable[[Images, Rng], Images]:
@@ -209,7 +235,15 @@ def turn(back: Callable[[Images], Images]) -> Callable[[Images, Rng], Images]:
 
 MOVES = ("translation", "row-slip")
 TURNS = ("axis-swap", "mirror", "half-turn", "quarter-turns")
+SWAPPED = turn(lambda x: x.transpose(0, 2, 1))
+SWAPPED_AND_DARK = both(SWAPPED, lambda x, _: 255 - x)
 SIZES = ("scale",)
+
+
+def turned_kind(name: str, back: Callable[[Images], Images]) -> Kind:
+    return Kind(name, turn(back), has(*TURNS), undone(turn(back)))
+
+
 ORDER = np.array([3, 1, 4, 0, 5, 9, 2, 6, 8, 7])
 
 KINDS = (
@@ -222,11 +256,11 @@ KINDS = (
     Kind("slip of -4 bytes", slip(-4), has(*MOVES), moved_by(0, 4)),
     Kind("slip of 16 bytes", slip(16), has("row-slip"), near("row-slip", -16, 1)),
     Kind("slip of 30 bytes", slip(30), has(*MOVES), moved_by(-1, -2)),
-    Kind("axes swapped", turn(lambda x: x.transpose(0, 2, 1)), has(*TURNS)),
-    Kind("mirrored", turn(lambda x: x[:, :, ::-1]), has(*TURNS)),
-    Kind("upside down, mirrored", turn(lambda x: x[:, ::-1]), has(*TURNS)),
-    Kind("half turn", turn(lambda x: x[:, ::-1, ::-1]), has(*TURNS)),
-    Kind("quarter turn", turn(lambda x: np.rot90(x, 1, (1, 2))), has(*TURNS)),
+    turned_kind("axes swapped", lambda x: x.transpose(0, 2, 1)),
+    turned_kind("mirrored", lambda x: x[:, :, ::-1]),
+    turned_kind("top to bottom", lambda x: x[:, ::-1]),
+    turned_kind("half turn", lambda x: x[:, ::-1, ::-1]),
+    turned_kind("quarter turn", lambda x: np.rot90(x, 1, (1, 2))),
     Kind("polarity", lambda x, _: 255 - x, has("ink-polarity")),
     Kind("divided twice", lambda x, _: x, has("value range"), handed={"high": 1 / 255}),
     Kind("not divided", lambda x, _: x, has("value range"), handed={"high": 255.0}),
@@ -281,8 +315,9 @@ KINDS = (
     ),
     Kind(
         "swapped and dark",
-        both(turn(lambda x: x.transpose(0, 2, 1)), lambda x, _: 255 - x),
+        SWAPPED_AND_DARK,
         every(TURNS, ("ink-polarity",)),
+        undone(SWAPPED_AND_DARK),
     ),
     Kind(
         "small and low",
@@ -297,8 +332,11 @@ KINDS = (
         near("rotation", 35, 6),
     ),
     Kind("nothing", lambda x, _: x, lambda steps: not steps),
+    Kind("nothing but labels", lambda x, _: x, lambda steps: not steps, labels=some_wrong),
 )
-SHORT = ("4 px right", "axes swapped", "polarity", "thin pen", "class order", "nothing")
+NOTHING = {"nothing": "healthy", "nothing but labels": "unexplained"}
+"""What must be said where nothing that a remedy could mend is wrong."""
+SHORT = ("4 px right", "axes swapped", "polarity", "thin pen", "class order", *NOTHING)
 
 
 def fully_connected(images: Images, labels: np.ndarray) -> Any:
@@ -423,7 +461,7 @@ def main() -> None:
     if said.short:
         names, kinds = ["fully connected"], [k for k in kinds if k.name in SHORT]
     total: dict[str, list[int]] = {"named": [], "amount": [], "false": []}
-    longest = 0.0
+    longest, harmless = 0.0, 0
     for name in names:
         try:
             answer = MODELS[name](images, labels)
@@ -437,11 +475,12 @@ def main() -> None:
                 )
                 longest = max(longest, seconds)
                 steps = steps_of(found)
-                if kind.name == "nothing":
-                    good = found.verdict == "healthy"
+                if kind.name in NOTHING:
+                    good = found.verdict == NOTHING[kind.name]
                     total["false"].append(int(not good))
                 elif found.verdict == "healthy":
                     good = True
+                    harmless += 1
                 else:
                     good = kind.named(steps)
                     total["named"].append(int(good))
@@ -461,6 +500,7 @@ def main() -> None:
         ("false", "alarms where nothing was wrong"),
     ):
         print(f"{words}: {sum(total[what])} of {len(total[what])}")
+    print(f"faults that left the reader over the floor: {harmless}")
     print(f"the longest took {longest:.1f} s")
 
 
