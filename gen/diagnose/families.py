@@ -45,6 +45,8 @@ class Family:
         From amounts to the steps that do it.
     low, high
         The range of each amount; refinements outside it are left out.
+    likeness
+        How much better a rarer amount must do than one that is listed before it.
     rank
         How much it takes for granted: 1 for one number or switch for all pictures that
         moves or mirrors them whole, 2 for one that changes how they look, 3 for a rule
@@ -58,6 +60,7 @@ class Family:
     low: float = float("-inf")
     high: float = float("inf")
     rank: int = 2
+    likeness: float = 0.0
 
     def begin(self, *, alone: bool) -> tuple[Amounts, ...]:
         """Amounts to begin with: all of them, or as a further step every second one."""
@@ -148,7 +151,7 @@ def readings(low: float, high: float) -> Family:
     def make(amounts: Amounts) -> Chain:
         return (Operation(READING, amounts[0], "range"),)
 
-    return Family(READING, others, make, rank=2)
+    return Family(READING, others, make, rank=2, likeness=0.05)
 
 
 def _moved(amounts: Amounts) -> Chain:

@@ -170,7 +170,12 @@ class Search:
             if fit is best or fit.accuracy - self.nothing.accuracy >= _PROMISING
         ]
         if best.accuracy < GOOD_ENOUGH and most > 1:
-            starts = [fit for fit in beam if len(fit.families) < most]
+            starts = [
+                fit
+                for fit in beam
+                if len(fit.families) < most
+                and (fit is best or all(self.may_follow(family) for family in fit.families))
+            ]
             found = [family for family in found if self.may_follow(family)]
             best, fits = self.longer(found, starts, best)
             if len(best.families) == 2 and best.accuracy < GOOD_ENOUGH and most > 2:
@@ -200,6 +205,11 @@ class Search:
             return scores[amounts]
 
         best = max(family.begin(alone=not start), key=score)
+        if family.likeness:
+            # Of those that do nearly as well the one that is met most often.
+            best = next(
+                one for one in family.coarse if score(one) >= score(best) - family.likeness
+            )
         for step in family.steps:
             best = max([best, *family.near(best, step)], key=score)
         return (*start, *family.make(best))

@@ -10,15 +10,21 @@ from gen.report.finding import (
     ALSO,
     CHANCE,
     CONFUSED,
+    FIRST,
+    FORECAST,
     HIDDEN_BLUR,
     HOLDS,
     INK,
     KEPT,
     KINDS,
     MISSED,
+    NARROW,
     NOTHING,
     PEAK,
     SLIGHT,
+    STRANGERS,
+    SURE,
+    TOGETHER,
     UNDER,
     UNTRIED,
     Finding,
@@ -30,6 +36,8 @@ __all__ = ["KINDS", "Finding", "find", "verdict"]
 
 # Of facts and good news alone it can be said that nothing wrong was found.
 _HARMLESS = {HOLDS, KEPT, INK, SLIGHT, CONFUSED, HIDDEN_BLUR}
+# These lie away from nominal, or in marks that no recipe speaks of.
+_ASTRAY = {NARROW, FIRST, TOGETHER, STRANGERS, FORECAST}
 
 
 def find(evaluation: Evaluation) -> tuple[Finding, ...]:
@@ -45,7 +53,8 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
     tuple of Finding
         Never empty, at most one of a kind. Faults come first: what was required
         and is missed, then what makes the figures doubtful, then the one that explains
-        most; then what is good; then plain facts.
+        most; then what is good; then plain facts. Where all faults lie away from nominal,
+        it is said first that nothing is wrong there.
     """
     peaks = list(peak_findings(evaluation))
     # What is off at nominal explains which classes suffer there; mend that first.
@@ -69,11 +78,13 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
         *(finding for finding in peaks if finding.kind == ALSO),
         *few.too_few_of_a_class(evaluation),
     ]
-    good = [] if faults else list(_nothing_wrong(evaluation))
+    # What goes wrong only as marks stray, or with marks of no class, leaves it said that
+    # nothing is wrong with the marks as they are.
+    good = [] if any(_at_nominal(fault) for fault in faults) else list(_nothing_wrong(evaluation))
     slight = [finding for finding in peaks if finding.kind == SLIGHT]
     return (
-        *faults,
         *good,
+        *faults,
         *trust.kept(evaluation),
         *checks.holds(evaluation),
         *slight,
@@ -81,6 +92,13 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
         *together.hidden_blur(evaluation),
         *checks.ink_left(evaluation),
     )
+
+
+def _at_nominal(fault: Finding) -> bool:
+    """Whether a fault is there with nothing changed, or makes the figures doubtful."""
+    if fault.kind == SURE:
+        return any(level["curve"] is None for level in fault.evidence["levels"])
+    return fault.kind not in _ASTRAY
 
 
 def verdict(findings: tuple[Finding, ...]) -> str:
@@ -115,5 +133,5 @@ def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
         yield Finding(UNTRIED, says, figures)
         return
     peaks = ", and no sweep peaks clearly anywhere else"
-    says = f"Nothing wrong was found: accuracy at nominal keeps to the floor of {floor}{peaks}."
+    says = f"At nominal nothing wrong was found: accuracy keeps to the floor of {floor}{peaks}."
     yield Finding(NOTHING, says, figures)
