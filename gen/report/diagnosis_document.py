@@ -7,11 +7,11 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from gen.diagnose.differences import SetDifference
-from gen.diagnose.effect import Interval
-from gen.diagnose.results import Expected, Remedy
+from gen.diagnose.results import Expected, Remedy, Variation
 from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_mended import MENDED
 from gen.report.document import rounded
+from gen.report.measure_document import difference_values, finding_values
 from gen.report.values import share_values
 
 if TYPE_CHECKING:
@@ -37,10 +37,15 @@ def as_dict(report: DiagnosisReport) -> Values:
             "ruled_out": list(found.ruled_out),
             "tried": found.tried,
             "expected": [_expected(each) for each in found.expected],
+            "variations": [_variation(each) for each in found.variations],
             "differences": [
-                _difference(row) for row in found.differences if isinstance(row, SetDifference)
+                difference_values(row)
+                for row in found.differences
+                if isinstance(row, SetDifference)
             ],
-            "checks": [_check(each) for each in found.checks if isinstance(each, SetFinding)],
+            "checks": [
+                finding_values(each) for each in found.checks if isinstance(each, SetFinding)
+            ],
             "mended": None
             if mended is None
             else {
@@ -102,27 +107,13 @@ def _expected(each: Expected) -> Values:
     }
 
 
-def _difference(row: SetDifference) -> Values:
+def _variation(each: Variation) -> Values:
     return {
-        "name": row.measure.name,
-        "unit": row.measure.unit,
-        "here": row.here,
-        "there": row.there,
-        "difference": _interval(row.shift),
-        "delta": _interval(row.delta),
-        "p_value": row.p_value,
-        "p_holm": row.p_holm,
+        "title": each.title,
+        "perturbation": each.perturbation,
+        "unit": each.unit,
+        "low": each.low,
+        "high": each.high,
+        "loss": each.loss,
+        "says": each.says,
     }
-
-
-def _check(finding: SetFinding) -> Values:
-    return {
-        "kind": finding.kind,
-        "says": finding.says,
-        "found": finding.found,
-        "evidence": dict(finding.evidence),
-    }
-
-
-def _interval(interval: Interval) -> Values:
-    return {"value": interval.value, "low": interval.low, "high": interval.high}

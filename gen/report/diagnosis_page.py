@@ -10,7 +10,14 @@ from typing import TYPE_CHECKING
 
 from gen.report.diagnosis_chart import bars
 from gen.report.diagnosis_remedies import each_remedy, in_front, ruled_out
-from gen.report.diagnosis_tables import checks, differences, expected, how_made, remedies
+from gen.report.diagnosis_tables import (
+    checks,
+    differences,
+    expected,
+    how_made,
+    remedies,
+    variations,
+)
 from gen.report.diagnosis_words import EXPLAINED, HEALTHY
 from gen.report.markup import esc
 from gen.report.words import kept_together
@@ -53,6 +60,7 @@ def as_html(report: DiagnosisReport) -> str:
 {each_remedy(report)}
 {ruled_out(found)}
 {expected(found)}
+{variations(found)}
 {differences(found)}
 {checks(found)}
 {how_made(report)}

@@ -67,6 +67,29 @@ def expected(found: Diagnosis) -> str:
     )
 
 
+def variations(found: Diagnosis) -> str:
+    """What training would have to vary."""
+    if not found.variations:
+        return ""
+    rows = [
+        (
+            each.title,
+            f"{each.low:g} to {each.high:g} {each.unit}".rstrip(),
+            f"{100 * each.loss:.1f} points",
+        )
+        for each in found.variations
+    ]
+    heads = ["vary in training", "range", "what it costs the model now"]
+    return _section(
+        "variations",
+        "What training would have to vary",
+        "Each range holds the middle 90 % of these glyphs, and nominal. To see whether it helps, "
+        "render the training set at such levels (gen render), train again, and compare the two "
+        "models on these glyphs (gen report, gen compare).",
+        table("Variations", heads, rows),
+    )
+
+
 def differences(found: Diagnosis) -> str:
     """In what the glyphs differ from those of the training."""
     rows = [

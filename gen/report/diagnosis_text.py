@@ -43,6 +43,10 @@ def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) ->
     for finding in found.checks:
         if isinstance(finding, SetFinding) and finding.found:
             lines += _wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
+    for each in found.variations:
+        told = f"{each.title} from {each.low:g} to {each.high:g} {each.unit}".rstrip()
+        told += f", which costs the model {100 * each.loss:.1f} points on its training glyphs"
+        lines += _wrapped(told, width, f"{'to train':<10}", " " * 10)
     lines += _ruled_out(report, width)
     lines += _glyph(report, width, SHADES if blocks else PLAIN_SHADES)
     if report.mended is not None and report.mended.images is None:

@@ -12,6 +12,7 @@ import numpy as np
 from gen.diagnose.differences import SetDifference
 from gen.diagnose.effect import Interval
 from gen.diagnose.measures import MEASURES, QUANTILES
+from gen.diagnose.set_finding import SetFinding
 from gen.report.measure_set import Drawings, MeasuredSet
 
 DIGITS = 6
@@ -29,18 +30,10 @@ def as_dict(drawings: Drawings) -> dict[str, Any]:
     """
     document = {
         "verdict": drawings.verdict,
-        "findings": [
-            {
-                "kind": finding.kind,
-                "says": finding.says,
-                "found": finding.found,
-                "evidence": dict(finding.evidence),
-            }
-            for finding in drawings.findings
-        ],
+        "findings": [finding_values(finding) for finding in drawings.findings],
         "glyphs": _set(drawings.here),
         "against": None if drawings.against is None else _set(drawings.against),
-        "differences": [_difference(row) for row in drawings.differences],
+        "differences": [difference_values(row) for row in drawings.differences],
         "versions": dict(drawings.run.versions),
         "command": drawings.run.command,
     }
@@ -94,7 +87,18 @@ def _set(here: MeasuredSet) -> dict[str, Any]:
     }
 
 
-def _difference(row: SetDifference) -> dict[str, Any]:
+def finding_values(finding: SetFinding) -> dict[str, Any]:
+    """One kind of fault, found or ruled out."""
+    return {
+        "kind": finding.kind,
+        "says": finding.says,
+        "found": finding.found,
+        "evidence": dict(finding.evidence),
+    }
+
+
+def difference_values(row: SetDifference) -> dict[str, Any]:
+    """One measure of two sets."""
     return {
         "name": row.measure.name,
         "unit": row.measure.unit,

@@ -10,7 +10,7 @@ import numpy as np
 from gen.diagnose.diagnose import share
 from gen.diagnose.differences import differences
 from gen.diagnose.measures import measure
-from gen.diagnose.results import Diagnosis, Expected, Remedy, RemedyStep
+from gen.diagnose.results import Diagnosis, Expected, Remedy, RemedyStep, Variation
 from gen.diagnose.set_finding import SetFinding
 from gen.evaluate.model import wrap_model
 from gen.glyphs.base import Pixels, Provenance, RasterGlyphs
@@ -82,6 +82,7 @@ def explained(*remedies: Remedy, glyphs: RasterGlyphs | None = None) -> Diagnosi
         ruled_out=("rotation", "ink polarity"),
         tried=1234,
         expected=(Expected("translation along x", "px", 2.0, share(31, COUNT), share(30, COUNT)),),
+        variations=(Variation("translation along x", "translation", "px", 0.0, 2.4, 0.47),),
         differences=_differences(),
         checks=(
             SetFinding("placement", "marks sit to the right", {"centroid_dx_px": 2.0}, found=True),
@@ -116,6 +117,7 @@ def without_remedy(verdict: str) -> DiagnosisReport:
         tried=1234 if verdict == "unexplained" else 0,
         ruled_out=("rotation",) if verdict == "unexplained" else (),
         expected=(),
+        variations=(),
         differences=(),
         checks=(),
     )

@@ -73,6 +73,9 @@ def test_the_figures_are_those_of_the_diagnosis() -> None:
     assert [row["name"] for row in stored["differences"]][:1] == [
         report.diagnosis.differences[0].measure.name  # type: ignore[attr-defined]
     ]
+    (varied,) = stored["variations"]
+    assert (varied["perturbation"], varied["low"], varied["high"]) == ("translation", 0.0, 2.4)
+    assert varied["says"] == report.diagnosis.variations[0].says
     assert [(one["kind"], one["found"]) for one in stored["checks"]] == [
         ("placement", True),
         ("blanks", False),

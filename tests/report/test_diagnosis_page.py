@@ -52,6 +52,7 @@ def test_the_figures_on_the_page_are_those_of_the_document() -> None:
     _, (curve, level, predicted, seen) = page.tables["Expected and seen"]
     assert (curve, level) == ("translation along x", "+2 px")
     assert (predicted[:6], seen[:6]) == ("51.7 %", "50.0 %")
+    assert page.tables["Variations"][1] == ["translation along x", "0 to 2.4 px", "47.0 points"]
 
 
 def test_the_answer_stands_first_and_in_order() -> None:

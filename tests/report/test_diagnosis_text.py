@@ -42,6 +42,8 @@ def test_the_answer_comes_first(verdict: str) -> None:
         verdict in {"explained", "unexplained"}
     )
     assert ("before: read" in text) == (verdict == "explained")
+    varied = "to train  translation along x from 0 to 2.4 px, which costs the model 47.0 points on"
+    assert (varied in report.as_text(width=120)) == (verdict == "explained")
 
 
 def test_the_glyph_moves_as_the_remedy_moves_it() -> None:
