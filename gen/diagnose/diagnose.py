@@ -11,10 +11,10 @@ import numpy as np
 from gen.core.errors import GlyphError
 from gen.diagnose.differences import differences
 from gen.diagnose.evidence import Evidence
-from gen.diagnose.families import Family, families, readings, switches
+from gen.diagnose.families import families, readings, switches
 from gen.diagnose.judge import Ranked, rank
 from gen.diagnose.labels import Labels
-from gen.diagnose.operations import READING, Chain
+from gen.diagnose.operations import READING
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
 from gen.diagnose.search import GOOD_ENOUGH, Fit, Search, halves
 from gen.diagnose.sets import check_set
@@ -56,7 +56,7 @@ def diagnose(
     floor
         The accuracy from which on nothing is called wrong.
     progress
-        Called with (families tried, families in all).
+        Called with (fits of a remedy done, fits in all as far as can be said).
 
     Returns
     -------
@@ -94,7 +94,7 @@ def diagnose(
     bench = Workbench(asked, images, true)
     writers = None if glyphs.writers is None else glyphs.writers[chosen]
     evidence = Evidence(bench, None if trained_on is None else _pictures(trained_on)[0])
-    search = Search(bench, halves(true, writers), evidence.may_follow)
+    search = Search(bench, halves(true, writers), evidence.may_follow, progress)
     baseline = share(int(search.nothing.right.sum()), len(true))
     told_of = Diagnosis(
         verdict="too few glyphs",
@@ -141,6 +141,8 @@ def diagnose(
     )
     if trained_on is not None:
         told_of = _beside_training(told_of, bench, evidence, trained_on)
+    if progress is not None:
+        progress(len(search.tried), len(search.tried))
     return replace(told_of, seconds=time.perf_counter() - start)
 
 
@@ -263,14 +265,7 @@ def _ruled_out(search: Search, others: Sequence[Fit], ranked: Sequence[Ranked]) 
             alone.setdefault(fit.families[0].name, fit)
     helping = {each.fit.families[0].name for each in ranked}
     return tuple(
-        _family_in_words(fit.families[0], fit.whole)
+        "another value range" if name == READING else name
         for name, fit in alone.items()
         if name not in helping and fit.accuracy - base < _HELPLESS
     )
-
-
-def _family_in_words(family: Family, chain: Chain) -> str:
-    if family.name == READING:
-        return "another value range"
-    del chain
-    return family.name

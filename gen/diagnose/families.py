@@ -11,21 +11,22 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from gen.diagnose.operations import READING, Chain, Operation
+from gen.evaluate.readings import DEVIATION, MEAN, RANGES
 
 Amounts = tuple[float | str, ...]
 _FEW = 12
 
-READINGS: tuple[tuple[str, float, float], ...] = (
-    ("0 to 1", 0.0, 1.0),
-    ("0 to 255", 0.0, 255.0),
-    ("-1 to 1", -1.0, 1.0),
-    ("0 to 1/255", 0.0, 1 / 255),
-    ("mean 0.1307 and deviation 0.3081 taken out", -0.1307 / 0.3081, (1 - 0.1307) / 0.3081),
+_IN_WORDS = (
+    "0 to 1",
+    "0 to 255",
+    "-1 to 1",
+    f"mean {MEAN} and deviation {DEVIATION} taken out",
+    "0 to 1/255",
 )
-"""Value ranges that a model may have been trained on: in words, paper, full ink.
-
-The fifth are the usual figures for the MNIST training pictures (common practice).
-"""
+READINGS: tuple[tuple[str, float, float], ...] = tuple(
+    (words, low, high) for words, (_, low, high) in zip(_IN_WORDS, RANGES, strict=True)
+)
+"""Value ranges that a model may have been trained on: in words, paper, full ink."""
 
 
 @dataclass(frozen=True)

@@ -81,6 +81,8 @@ class Search:
         ndarray of shape (n,), bool: which glyphs are in the first half.
     may_follow
         Whether a family may be put after another; all of them when left out.
+    progress
+        Called after every fit with (fits done, fits in all as far as can be said).
     """
 
     def __init__(
@@ -88,11 +90,14 @@ class Search:
         bench: Workbench,
         halves: Mask,
         may_follow: Callable[[Family], bool] = lambda family: True,
+        progress: Callable[[int, int], None] | None = None,
     ) -> None:
         self.bench = bench
         self.halves = halves
         self.may_follow = may_follow
         self.tried: list[Fit] = []
+        self._progress = progress
+        self._in_all = 0
 
     @cached_property
     def nothing(self) -> Fit:
@@ -122,6 +127,10 @@ class Search:
             np.where(self.halves, on_first.worth, on_second.worth),
         )
         self.tried.append(fit)
+        if self._progress is not None:
+            # How many follow hangs on what is found, so that the end is told by the caller.
+            self._in_all = max(self._in_all, len(self.tried) + 1)
+            self._progress(len(self.tried), self._in_all)
         return fit
 
     def singles(self, found: Iterable[Family]) -> list[Fit]:
@@ -160,6 +169,7 @@ class Search:
         most
             The most families in a chain.
         """
+        self._in_all = len(found) + (_BEAM * len(found) if most > 1 else 0)
         singles = self.singles(found)
         best = singles[0]
         thrown = [fit for fit in singles if fit.families[0] in switches]
@@ -207,9 +217,7 @@ class Search:
         best = max(family.begin(alone=not start), key=score)
         if family.likeness:
             # Of those that do nearly as well the one that is met most often.
-            best = next(
-                one for one in family.coarse if score(one) >= score(best) - family.likeness
-            )
+            best = next(one for one in family.coarse if score(one) >= score(best) - family.likeness)
         for step in family.steps:
             best = max([best, *family.near(best, step)], key=score)
         return (*start, *family.make(best))

@@ -130,7 +130,7 @@ def make_diagnosis(
     command
         How it was run, for the page to repeat.
     progress
-        Called with (families tried, families in all).
+        Called with (fits of a remedy done, fits in all as far as can be said).
 
     Returns
     -------

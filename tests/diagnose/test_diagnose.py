@@ -104,7 +104,15 @@ def test_fewer_glyphs_than_can_tell_are_said_to_be_too_few(
 
 
 def test_marks_that_sit_elsewhere_are_moved_back(reader: Any, clean: RasterGlyphs) -> None:
-    found = diagnose(reader, planted(clean, lambda x: np.roll(x, 4, axis=2)))
+    told: list[tuple[int, int]] = []
+    found = diagnose(
+        reader,
+        planted(clean, lambda x: np.roll(x, 4, axis=2)),
+        progress=lambda done, total: told.append((done, total)),
+    )
+    assert [done for done, _ in told[:-1]] == list(range(1, len(told)))
+    assert all(done < total for done, total in told[:-1])
+    assert told[-1] == (len(told) - 1, len(told) - 1)
     assert first_steps(found) == [("translation", -4.0)]
     best = found.remedies[0]
     assert best.equally == ("row-slip -4 bytes",)
