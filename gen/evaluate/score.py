@@ -47,7 +47,7 @@ class Scored:
         What the model said to every glyph in every cell.
     notes
         What happened on the way, a line each: answers that were kept from an earlier
-        run, or could not be kept.
+        run, or could not be kept; without extras also a batch that had to be halved.
     """
 
     evaluation: Evaluation
@@ -227,7 +227,10 @@ def score(
         declining=declining,
         behaviour=behaved and replace(behaved, notes=(*behaved.notes, *asked.notes)),
     )
-    return Scored(evaluation, sheet, kept.notes if kept is not None else ())
+    notes = [*(kept.notes if kept is not None else ())]
+    if behaved is None:  # else they stand beside how the model behaved
+        notes += asked.notes
+    return Scored(evaluation, sheet, tuple(notes))
 
 
 @dataclass(frozen=True)

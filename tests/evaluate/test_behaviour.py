@@ -11,7 +11,7 @@ import pytest
 from gen.core.errors import ModelError
 from gen.evaluate.behaviour import ALONE, behaviour
 from gen.evaluate.model import Model, wrap_model
-from gen.evaluate.score import evaluate
+from gen.evaluate.score import evaluate, score
 from gen.glyphs.base import RasterGlyphs
 from gen.recipe.model import Recipe
 
@@ -115,6 +115,21 @@ def test_a_batch_is_halved_once_where_memory_is_short(bars: Bars) -> None:
     assert model.notes == [
         "memory was short at 40 glyphs in one batch: it was halved, to at most 20"
     ]
+
+
+@pytest.mark.parametrize("extras", [True, False])
+def test_a_halved_batch_is_said_whatever_else_is_asked(
+    bars: Bars, shifts: Shifts, extras: bool
+) -> None:
+    def large(x: Any) -> Any:
+        if len(x) > 64:
+            raise MemoryError
+        return stands(x).argmax(axis=1)
+
+    scored = score(large, shifts(1), bars(100), block=100, draws=10, extras=extras)
+    behaved = scored.evaluation.behaviour
+    notes = scored.notes if behaved is None else behaved.notes
+    assert [note for note in notes if "it was halved, to at most 50" in note]
 
 
 @pytest.mark.parametrize(
