@@ -235,8 +235,8 @@ def _file(cell: Cell) -> str:
     """A name that hangs on what is done in a cell, whatever the recipe calls it."""
     if isinstance(cell, BlendCell):
         parts = [
-            [part.purpose, part.part.unit, repr(part.part.drawn), part.part.step]
-            for part in cell.parts
+            [p.purpose, p.part.unit, p.px_per_unit, repr(p.part.drawn), p.part.step]
+            for p in cell.parts
         ]
         said: object = ["blend", parts, cell.seed, cell.draw]
     else:

@@ -20,6 +20,7 @@ from gen.evaluate.model import Model, load_model
 from gen.evaluate.score import evaluate, score
 from gen.evaluate.sheet import Record
 from gen.glyphs.base import RasterGlyphs
+from gen.perturb.recipes import parse_recipe
 from gen.recipe.model import Recipe
 from gen.render.plan import NOMINAL, Cell, Step
 
@@ -179,6 +180,32 @@ def test_a_killed_run_goes_on_where_it_was(reader: Path, tmp_path: Path) -> None
     look_again = sum(k * 2000 // 64 < 5 * 256 for k in range(64))
     assert asked(reader) == everything - before + 64 + look_again
     assert resumed.stdout == whole.stdout
+
+
+PAPER = """
+title = "On paper"
+scan_dpi = {dpi}
+
+[[blend]]
+title = "a camera"
+
+[[blend.part]]
+perturbation = "translation"
+along = "x"
+unit = "mm"
+uniform = {{low = 0, high = 1}}
+"""
+
+
+def test_a_blend_in_millimetres_is_asked_anew_at_another_resolution(
+    reader: Path, tmp_path: Path, bars: Bars
+) -> None:
+    glyphs, keep = bars(200), tmp_path / "kept"
+    coarse, fine = (parse_recipe(PAPER.format(dpi=dpi)) for dpi in (25.4, 101.6))
+    evaluate(loaded(reader), coarse, glyphs, keep=keep, extras=False)
+    resumed = evaluate(loaded(reader), fine, glyphs, keep=keep, extras=False)
+    fresh = evaluate(loaded(reader), fine, glyphs, extras=False)
+    assert replace(resumed, seconds=()) == replace(fresh, seconds=())
 
 
 def keep_of(root: Path, glyphs: RasterGlyphs) -> KeptAnswers:
