@@ -22,7 +22,7 @@ import sys
 import time
 
 for name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(name, "2")
+    os.environ.setdefault(name, "1")
 
 import warnings
 from collections.abc import Callable
@@ -372,7 +372,7 @@ def convolutional(images: Images, labels: np.ndarray) -> Any:
     from torch import nn
 
     torch.manual_seed(1)
-    torch.set_num_threads(2)
+    torch.set_num_threads(1)
     net = nn.Sequential(
         nn.Conv2d(1, 12, 5), nn.ReLU(), nn.MaxPool2d(2), nn.Conv2d(12, 24, 3), nn.ReLU(),
         nn.MaxPool2d(2), nn.Flatten(), nn.Linear(600, 10),
