@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 from gen.report.compare_chart import KEYS
 from gen.report.compare_words import mean_words, split
-from gen.report.words import count, interval_words, kept_together, measured
+from gen.report.terminal import one_line, wrapped
+from gen.report.words import count, interval_words, measured
 
 if TYPE_CHECKING:
     from gen.report.compare_make import Comparison
@@ -26,13 +26,13 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
         Columns of the terminal; fewer than 40 are taken as 40.
     """
     width = max(width, NARROWEST)
-    lines = [*_wrapped(comparison.verdict, width, "", ""), ""]
+    lines = [*wrapped(comparison.verdict, width, "", ""), ""]
     told_now, later = split(comparison.findings)
     for number, said in enumerate(told_now, 1):
         first = f"{number}. "
-        lines += _wrapped(said.says, width, first, " " * len(first))
+        lines += wrapped(said.says, width, first, " " * len(first))
         if said.measured:
-            lines += _wrapped(said.measured, width, " " * len(first), " " * len(first))
+            lines += wrapped(said.measured, width, " " * len(first), " " * len(first))
     if later:
         lines.append(f"   {len(later)} more pairs are in compare.html")
     lines.append("")
@@ -52,7 +52,7 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
         ),
     ]
     for name, told in facts:
-        lines += _wrapped(told, width, f"{name:<10}", " " * 10)
+        lines += wrapped(told, width, f"{name:<10}", " " * 10)
     lines += _sweeps(comparison, width)
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
@@ -68,7 +68,7 @@ def _sweeps(comparison: Comparison, width: int) -> list[str]:
     for sweep in compared.sweeps:
         means = ["" for _ in keys] if sweep.means is None else [measured(m) for m in sweep.means]
         leads = "nobody" if sweep.leader is None else KEYS[sweep.leader]
-        row = (_one_line(sweep.of.side.title), leads, *means)
+        row = (one_line(sweep.of.side.title), leads, *means)
         rows.append((*row, mean_words(sweep.pairs[0].mean)) if two else row)
     wide = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
     lines = [
@@ -78,22 +78,5 @@ def _sweeps(comparison: Comparison, width: int) -> list[str]:
         lines = []
         for row in rows[1:]:
             told = [f"{head} {cell}" for head, cell in zip(rows[0][1:], row[1:], strict=True)]
-            lines += _wrapped(f"{row[0]}: {', '.join(told)}", width, "", "  ")
+            lines += wrapped(f"{row[0]}: {', '.join(told)}", width, "", "  ")
     return ["", *lines]
-
-
-def _wrapped(text: str, width: int, first: str, then: str) -> list[str]:
-    # A space that may not be broken at is shown as a plain one.
-    lines = textwrap.wrap(
-        kept_together(_one_line(text)),
-        width,
-        initial_indent=first,
-        subsequent_indent=then,
-        break_on_hyphens=False,
-    )
-    return [line.replace("\u00a0", " ") for line in lines] or [first]
-
-
-def _one_line(text: str) -> str:
-    """Without what would move the cursor: names come from files."""
-    return "".join(c if c.isprintable() else " " for c in text)

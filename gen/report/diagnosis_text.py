@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_drawn import PLAIN_SHADES, SHADES, side_by_side
 from gen.report.diagnosis_words import chance, named, tried
-from gen.report.words import interval_words, kept_together, listed, percent, points, quoted
+from gen.report.terminal import one_line, wrapped
+from gen.report.words import interval_words, listed, percent, points, quoted
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -36,21 +37,21 @@ def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) ->
     """
     width = max(width, NARROWEST)
     found = report.diagnosis
-    lines = [*_wrapped(report.headline, width), ""]
+    lines = [*wrapped(report.headline, width), ""]
     for said in found.says:
-        lines += _wrapped(said, width, "* ", "  ")
+        lines += wrapped(said, width, "* ", "  ")
     lines += ["", *_remedies(report, width)]
     for finding in found.checks:
         if isinstance(finding, SetFinding) and finding.found:
-            lines += _wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
+            lines += wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
     for each in found.variations:
         told = f"{each.title} from {each.low:g} to {each.high:g} {each.unit}".rstrip()
         told += f", which costs the model {100 * each.loss:.1f} points on its training glyphs"
-        lines += _wrapped(told, width, f"{'to train':<10}", " " * 10)
+        lines += wrapped(told, width, f"{'to train':<10}", " " * 10)
     lines += _ruled_out(report, width)
     lines += _glyph(report, width, SHADES if blocks else PLAIN_SHADES)
     if report.mended is not None and report.mended.images is None:
-        lines += ["", *_wrapped(report.mended.says, width, f"{'to try':<10}", " " * 10)]
+        lines += ["", *wrapped(report.mended.says, width, f"{'to try':<10}", " " * 10)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
@@ -59,13 +60,13 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
     found = report.diagnosis
     base = found.baseline
     as_they_are = f"{interval_words(base)}, {base.correct} of {base.n}; floor "
-    lines = _wrapped(as_they_are + percent(found.floor), width, f"{'as is':<10}", " " * 10)
+    lines = wrapped(as_they_are + percent(found.floor), width, f"{'as is':<10}", " " * 10)
     if not found.remedies:
         return lines
     rows = [("remedy", "accuracy (95 %)", "gain", "p, Holm", "where to change it")]
     rows += [
         (
-            _one_line(named(each)),
+            one_line(named(each)),
             interval_words(each.accuracy),
             points(each.gain),
             chance(each.p_value),
@@ -79,7 +80,7 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
     if max(map(len, told)) > width:
         told = []
         for row in rows[1:]:
-            told += _wrapped(f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}", width, "", "  ")
+            told += wrapped(f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}", width, "", "  ")
     return [*lines, "", *told, ""]
 
 
@@ -105,7 +106,7 @@ def _ruled_out(report: DiagnosisReport, width: int) -> list[str]:
     if found.ruled_out:
         names = listed(found.ruled_out, len(found.ruled_out))
         said += f"; these give nothing back: {names}"
-    return _wrapped(said, width, f"{'ruled out':<10}", " " * 10)
+    return wrapped(said, width, f"{'ruled out':<10}", " " * 10)
 
 
 def _glyph(report: DiagnosisReport, width: int, shades: str) -> list[str]:
@@ -119,21 +120,4 @@ def _glyph(report: DiagnosisReport, width: int, shades: str) -> list[str]:
     pair = side_by_side(one.before, one.after, heads, shades)
     if max(map(len, pair)) > width:
         return []
-    return ["", f"a glyph of class {quoted(_one_line(one.labelled))}", "", *map(_one_line, pair)]
-
-
-def _wrapped(text: str, width: int, first: str = "", then: str = "") -> list[str]:
-    # A space that may not be broken at is shown as a plain one.
-    lines: Sequence[str] = textwrap.wrap(
-        kept_together(_one_line(text)),
-        width,
-        initial_indent=first,
-        subsequent_indent=then,
-        break_on_hyphens=False,
-    )
-    return [line.replace("\u00a0", " ") for line in lines] or [first]
-
-
-def _one_line(text: str) -> str:
-    """Without what would move the cursor: names come from files."""
-    return "".join(c if c.isprintable() else " " for c in text)
+    return ["", f"a glyph of class {quoted(one_line(one.labelled))}", "", *map(one_line, pair)]

@@ -13,11 +13,11 @@ from gen.report.finding import Finding
 from gen.report.findings import verdict
 from gen.report.run import RunInfo
 from gen.report.summary_lines import summary_lines
+from gen.report.terminal import one_line, wrapped
 from gen.report.words import (
     amount,
     ends_words,
     interval_words,
-    kept_together,
     percent,
     range_words,
 )
@@ -65,14 +65,14 @@ def as_text(
     for number, finding in enumerate(findings, 1):
         first = f"{number}. "
         indent = " " * len(first)
-        lines += _wrapped(finding.says, width, first, indent)
+        lines += wrapped(finding.says, width, first, indent)
         under = figures(finding, evaluation)
         if under:
-            lines += _wrapped(under, width, indent, indent)
+            lines += wrapped(under, width, indent, indent)
     lines.append("")
     before = ""
     for name, said in facts:
-        lines += _wrapped(said, width, f"{'' if name == before else name:<10}", " " * 10)
+        lines += wrapped(said, width, f"{'' if name == before else name:<10}", " " * 10)
         before = name
     if evaluation.curves:
         lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
@@ -97,19 +97,19 @@ def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
         peak = "" if is_switch(curve) and not star else amount(curve, curve.peak.level) + star
         rows.append(
             (
-                _one_line(curve.title),
+                one_line(curve.title),
                 small_curve(curve, characters),
-                _one_line(range_words(curve, curve.tolerance)),
+                one_line(range_words(curve, curve.tolerance)),
                 ends_words(curve),
-                _one_line(peak),
+                one_line(peak),
             )
         )
     note = []
     if any(row[3] for row in rows):
         of = evaluation.resampled or "glyphs"
-        note += _wrapped(f"( ) 95 % interval of each end, by bootstrap of {of}", width, "", "    ")
+        note += wrapped(f"( ) 95 % interval of each end, by bootstrap of {of}", width, "", "    ")
     if any(row[4].endswith(" *") for row in rows):
-        note += _wrapped(_STAR, width, "", "  ")
+        note += wrapped(_STAR, width, "", "  ")
     note = ["", *note] if note else []
     wide = [max(len(row[i]) for row in rows) for i in (0, 1, 4)]
     most = max(max(len(row[2]), len(row[3])) for row in rows)
@@ -119,9 +119,9 @@ def _sweeps(evaluation: Evaluation, width: int, characters: str) -> list[str]:
         return [line for row in rows for line in _columns(row, sizes)] + note
     out = []
     for title, drawn, kept, ends, peak in rows[1:]:
-        out += _wrapped(f"{title:<{wide[0]}}  {drawn}", width, "", "  ")
+        out += wrapped(f"{title:<{wide[0]}}  {drawn}", width, "", "  ")
         tail = f"; peak {peak}" if peak else ""
-        out += _wrapped(f"{keeps}: {' '.join(filter(None, (kept, ends)))}{tail}", width, "  ", "  ")
+        out += wrapped(f"{keeps}: {' '.join(filter(None, (kept, ends)))}{tail}", width, "  ", "  ")
     return out + note
 
 
@@ -138,7 +138,7 @@ def _columns(row: tuple[str, str, str, str, str], sizes: list[int]) -> list[str]
 
 def _command(command: str, width: int) -> list[str]:
     """A command line that a shell still takes when it is copied: broken between words."""
-    words = _WORD.findall(_one_line(command))
+    words = _WORD.findall(one_line(command))
     lines = [f"{'again':<10}"]
     for word in words:
         if lines[-1].strip() != "again" and len(lines[-1]) + len(word) + 3 > width:
@@ -147,21 +147,3 @@ def _command(command: str, width: int) -> list[str]:
         else:
             lines[-1] += word if lines[-1].endswith(" ") else f" {word}"
     return lines
-
-
-def _wrapped(text: str, width: int, first: str, then: str) -> list[str]:
-    # A space that may not be broken at is shown as a plain one.
-    lines = textwrap.wrap(
-        kept_together(_one_line(text)),
-        width,
-        initial_indent=first,
-        subsequent_indent=then,
-        break_on_hyphens=False,
-        replace_whitespace=False,
-    )
-    return [line.replace("\u00a0", " ") for line in lines] or [first]
-
-
-def _one_line(text: str) -> str:
-    """Without what would move the cursor: names come from files."""
-    return "".join(c if c.isprintable() else " " for c in text)
