@@ -114,7 +114,8 @@ def simplified(search: Search, fit: Fit) -> Fit:
             if not other:
                 continue
             less = now - search.bench.trial(other).worth
-            if less.mean() <= less.std(ddof=1) / np.sqrt(len(less)) + 1e-9:
+            error = less.std(ddof=1) / np.sqrt(len(less))
+            if less.mean() <= max(2 * error, BELIEF) + 1e-9:
                 return simplified(search, replace(fit, whole=other))
     return fit
 

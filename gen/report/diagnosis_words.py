@@ -41,7 +41,8 @@ def named(remedy: Remedy) -> str:
 def headline(diagnosis: Diagnosis) -> str:
     """The verdict in one line."""
     if diagnosis.verdict == EXPLAINED:
-        steps = len(diagnosis.remedies[0].steps)
+        # A move along both axes is one change.
+        steps = len({step.perturbation for step in diagnosis.remedies[0].steps})
         made = "One change gives" if steps == 1 else f"{steps} changes together give"
         return f"{made} accuracy back"
     return {
