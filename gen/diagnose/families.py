@@ -155,6 +155,17 @@ def readings(low: float, high: float) -> Family:
     return Family(READING, others, make, rank=2, likeness=0.05)
 
 
+def ends_of(reading: object) -> tuple[float, float]:
+    """What bare paper and full ink become under one of `READINGS`.
+
+    Examples
+    --------
+    >>> ends_of("0 to 255")
+    (0.0, 255.0)
+    """
+    return next((low, high) for words, low, high in READINGS if words == reading)
+
+
 def _moved(amounts: Amounts) -> Chain:
     down, right = (float(amount) for amount in amounts)
     steps = ((down, "y"), (right, "x"))

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import OrderedDict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
-from gen.diagnose.families import READINGS
+from gen.diagnose.families import ends_of
 from gen.diagnose.operations import READING, Chain, Hands
 from gen.evaluate.expect import Expectation
 from gen.evaluate.model import Model
@@ -112,6 +112,4 @@ class Workbench:
         said = [step.amount for step in chain if step.perturbation == READING]
         if not said:
             return None
-        (low, high) = next((low, high) for name, low, high in READINGS if name == said[-1])
-        now = self.model.expects
-        return replace(now, dtype="float32", low=low, high=high, mean=None, deviation=None)
+        return self.model.expects.scaled(*ends_of(said[-1]))

@@ -10,7 +10,7 @@ import numpy as np
 
 from gen.core.errors import OutputError
 from gen.core.npz import write_npz_array
-from gen.diagnose.families import READINGS
+from gen.diagnose.families import ends_of
 from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, READING, Chain, carry_out
 from gen.diagnose.results import Diagnosis
 from gen.glyphs.base import Glyphs, Pixels, Whole
@@ -137,7 +137,7 @@ def _values(perturbation: str, amount: object) -> tuple[str, ...]:
     """The option that hands the model values of another range."""
     if perturbation != READING:
         return ()
-    low, high = next((low, high) for name, low, high in READINGS if name == amount)
+    low, high = ends_of(amount)
     return (f"--values {low:.6g}..{high:.6g}",)
 
 
