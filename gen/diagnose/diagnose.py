@@ -19,7 +19,7 @@ from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
 from gen.diagnose.search import GOOD_ENOUGH, Fit, Search, halves
 from gen.diagnose.sets import check_set
 from gen.diagnose.sitting import expected, variations
-from gen.diagnose.words import title, told
+from gen.diagnose.words import TRAINING, title, told
 from gen.diagnose.workbench import Workbench
 from gen.evaluate.intervals import interval_of
 from gen.evaluate.model import wrap_model
@@ -129,7 +129,7 @@ def diagnose(
     settled = max(fit.accuracy for fit in others) >= GOOD_ENOUGH
     best = search.search(found, switches(found), most=1 if settled else 3)
     ranked = rank(search, best, others, evidence)
-    remedies = tuple(_remedy(each, search) for each in ranked[:_SHOWN])
+    remedies = tuple(_remedy(each, search, evidence) for each in ranked[:_SHOWN])
     told_of = replace(
         told_of,
         verdict="explained" if remedies else "unexplained",
@@ -203,10 +203,13 @@ def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
     return images[inked], chosen[inked]
 
 
-def _remedy(ranked: Ranked, search: Search) -> Remedy:
+def _remedy(ranked: Ranked, search: Search, evidence: Evidence) -> Remedy:
     fit = ranked.fit
     words = told(fit.whole)
     accuracy = share(int(fit.right.sum()), len(fit.right))
+    slips = any(step.perturbation == "row-slip" for step in fit.whole)
+    # A slip that these pictures don't show was in the training files.
+    side = TRAINING if slips and not evidence.rows_wrap else words.side
     return Remedy(
         steps=tuple(
             RemedyStep(step.perturbation, step.amount, step.unit, step.options)
@@ -217,7 +220,7 @@ def _remedy(ranked: Ranked, search: Search) -> Remedy:
         p_value=ranked.p_holm,
         wrong=words.wrong,
         change=words.change,
-        side=words.side,
+        side=side,
         equally=tuple(title(chain) for chain in ranked.equally),
     )
 

@@ -16,6 +16,7 @@ from gen.diagnose.measures import Measures, measure
 from gen.diagnose.operations import NOT_IN_PICTURES, READING, Chain
 from gen.diagnose.search import Fit
 from gen.diagnose.workbench import Workbench
+from gen.diagnose.wrap import row_wrap
 from gen.glyphs.base import Pixels
 
 GREY_PAPER = 20.0
@@ -83,6 +84,11 @@ class Evidence:
         """The training pictures, measured."""
         return None if self._trained_on is None else measure(self._trained_on)
 
+    @cached_property
+    def rows_wrap(self) -> bool:
+        """Whether the pictures themselves show rows that wrap, as a decoder's slip leaves them."""
+        return row_wrap(self._bench.images).early_bytes != 0
+
     def strain(self, fit: Fit) -> float:
         """How much a remedy asks one to believe: its rank, more or less what can be seen.
 
@@ -117,6 +123,8 @@ class Evidence:
         return self._odds[chain]
 
     def _of_family(self, name: str) -> float:
+        if name == READING:
+            return 1.0  # no picture shows it
         if name == "paper removal":
             return -1.0 if self._middle("background") > GREY_PAPER else 2.0
         if name == "contrast stretch":

@@ -42,7 +42,8 @@ class Remedy:
         In the order in which they are done.
     accuracy
         Cross-fitted: each glyph is judged by the remedy that was fitted on the other half
-        of the glyphs.
+        of the glyphs. The steps have the amounts that were fitted on all of them, put into
+        whole px where that costs nothing.
     gain
         Accuracy less that of the glyphs as they are.
     p_value

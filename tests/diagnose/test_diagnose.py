@@ -138,6 +138,7 @@ def test_rows_that_wrap_far_are_a_slip_and_no_move(reader: Any, clean: RasterGly
     ((name, amount),) = first_steps(found)
     assert name == "row-slip"
     assert abs(amount + 12) <= 1  # one step
+    assert found.remedies[0].side == "preprocessing of the drawings", "these rows wrap"
     assert found.remedies[0].equally == ()
 
 
@@ -174,7 +175,7 @@ def test_shuffled_labels_have_no_remedy(reader: Any, clean: RasterGlyphs) -> Non
 def test_where_no_remedy_can_help_none_is_found_but_by_chance(clean: RasterGlyphs) -> None:
     """A reader that errs by lot on four in ten: searching on all glyphs would find something."""
     false = careless = 0
-    for seed in range(8):
+    for seed in range(20):
         rng = np.random.default_rng(seed)
         wrong = rng.random(len(clean)) < 0.4
 
