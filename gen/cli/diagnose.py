@@ -13,7 +13,7 @@ from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
 from gen.cli.sources import FOREIGN, Source, in_a_line, pair_from
 from gen.cli.talk import Talk, columns
-from gen.core.errors import GlyphError, InkdriftError, OutputError
+from gen.core.errors import GlyphError, InkdriftError
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -132,6 +132,7 @@ def diagnose(
     """
     from gen.core.files import check_free, whole_folder
     from gen.report.diagnosis_make import make_diagnosis
+    from gen.report.diagnosis_mended import MENDED
 
     talk = Talk(quiet=quiet)
     _check(glyphs, floor, trained_on, trained_labels, trained_ink)
@@ -158,8 +159,9 @@ def diagnose(
             )
         talk.say(str(model.look))
         if folder is not None:
-            with whole_folder(folder, overwrite=overwrite) as scratch:
-                _save(made, scratch, folder)
+            # Glyphs that an earlier answer mended are not those of this one.
+            with whole_folder(folder, overwrite=overwrite, stale=(MENDED,)) as scratch:
+                made.save(scratch)
     try:
         _show(made, talk, as_json=as_json)
     except BrokenPipeError:
@@ -172,15 +174,6 @@ def diagnose(
             talk.say(f"to try    {_to_try(made.mended, folder)}")
     if made.verdict not in _ANSWERED:
         raise click.exceptions.Exit(UNEXPLAINED)
-
-
-def _save(made: DiagnosisReport, scratch: Path, folder: Path) -> None:
-    """Write the files, and name the folder that was asked for when that fails."""
-    try:
-        made.save(scratch)
-    except OutputError as error:
-        place = error.where.replace(str(scratch), str(folder))
-        raise OutputError(place, error.fact, got=error.got, hint=error.hint) from error
 
 
 def _to_try(mended: Mended, folder: Path) -> str:

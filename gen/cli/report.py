@@ -116,6 +116,7 @@ def report(
     from gen.perturb.recipes import read_recipe
     from gen.render.plan import make_plan
     from gen.report.make import make_report
+    from gen.report.write import FILES
 
     talk = Talk(quiet=quiet)
     check_floor(floor)
@@ -147,12 +148,8 @@ def report(
                 progress=told,
             )
         talk.facts("kept", made.notes)
-        with whole_folder(folder, overwrite=overwrite) as scratch:
-            try:
-                made.save(scratch)
-            except OutputError as error:
-                place = error.where.replace(str(scratch), str(folder))
-                raise OutputError(place, error.fact, got=error.got, hint=error.hint) from error
+        with whole_folder(folder, overwrite=overwrite, stale=FILES) as scratch:
+            made.save(scratch)
             if show_input:
                 height, width = glyphs.frame
                 frame = (height, width) if loaded.expects.axes == "rows" else (width, height)

@@ -62,12 +62,14 @@ def whole_folder(
     overwrite
         Whether a folder that holds something already may be written into.
     stale
-        Files of an earlier run, relative to `folder`, which go when the new ones come.
+        Files of an earlier run, relative to `folder`, which go when the new ones come;
+        those that come anew are replaced.
 
     Raises
     ------
     OutputError
-        If it is a file, holds something and may not be overwritten, or can't be written.
+        If it is a file, holds something and may not be overwritten, also by the time
+        that the block has ended, or can't be written.
     """
     check_free(folder, overwrite=overwrite)
     parent = folder.resolve().parent
@@ -80,9 +82,19 @@ def whole_folder(
         scratch.chmod(0o777 & ~_umask())
         yield scratch
         with undisturbed():
-            move_in(scratch, folder, stale)
+            check_free(folder, overwrite=overwrite)  # another run may have been faster
+            gone = [name for name in stale if not (scratch / name).exists()]
+            move_in(scratch, folder, gone)
     except OSError as error:
         raise cannot_write(folder, error) from error
+    except OutputError as error:
+        if scratch is None or str(scratch) not in error.where:
+            raise
+        # The scratch folder is nothing that anybody named.
+        place = error.where.replace(str(scratch), str(folder))
+        raise OutputError(
+            place, error.fact, got=error.got, allowed=error.allowed, hint=error.hint
+        ) from error
     finally:
         with undisturbed():
             if scratch is not None:

@@ -126,6 +126,19 @@ def test_nothing_that_is_piped_holds_signs_for_a_terminal(
     assert "\x1b" not in ended.out + ended.err
 
 
+def test_an_earlier_report_leaves_nothing_among_the_files_of_a_later_one(
+    shed: Shed, called: Called
+) -> None:
+    out = shed.folder / "out"
+    out.mkdir()
+    for name in ("grids.csv", "answers.npz", "mine.csv"):
+        (out / name).write_text("of another day")
+    assert called(*REPORT, "--overwrite").code == 0
+    assert not (out / "grids.csv").exists()
+    assert (out / "answers.npz").read_bytes()[:2] == b"PK"
+    assert (out / "mine.csv").read_text() == "of another day"
+
+
 def test_a_terminal_without_block_characters_gets_plain_ones(shed: Shed) -> None:
     ended = shed.gen(*REPORT, PYTHONIOENCODING="latin-1")
     assert ended.code == 0

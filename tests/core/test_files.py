@@ -45,6 +45,37 @@ def test_a_folder_that_holds_something_is_refused_unless_told(tmp_path: Path) ->
     check_free(tmp_path, overwrite=True)
 
 
+def test_a_folder_that_another_run_filled_meanwhile_is_left_as_it_is(tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    with pytest.raises(OutputError, match="isn't empty"), whole_folder(folder) as scratch:
+        (scratch / "note").write_text("slow")
+        folder.mkdir()
+        (folder / "note").write_text("fast")
+    assert [path.name for path in tmp_path.iterdir()] == ["out"]
+    assert (folder / "note").read_text() == "fast"
+
+
+def test_an_error_inside_names_the_folder_that_was_asked_for(tmp_path: Path) -> None:
+    with (
+        pytest.raises(OutputError, match=r"^[^.]*out.note: can't be written"),
+        whole_folder(tmp_path / "out") as scratch,
+    ):
+        raise OutputError(str(scratch / "note"), "can't be written")
+
+
+def test_files_of_an_earlier_run_go_unless_they_come_anew(tmp_path: Path) -> None:
+    folder = tmp_path / "out"
+    folder.mkdir()
+    for name in ("page", "grids", "mine"):
+        (folder / name).write_text("old")
+    with whole_folder(folder, overwrite=True, stale=("page", "grids")) as scratch:
+        (scratch / "page").write_text("new")
+    assert {path.name: path.read_text() for path in folder.iterdir()} == {
+        "page": "new",
+        "mine": "old",
+    }
+
+
 def test_what_was_staged_inside_does_not_make_a_folder_full(tmp_path: Path) -> None:
     (tmp_path / INSIDE).mkdir()
     check_free(tmp_path, overwrite=False)
