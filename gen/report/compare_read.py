@@ -19,7 +19,14 @@ from gen.report.answers_file import ANSWERS, read_answers
 from gen.report.object import Report
 from gen.report.write import DOCUMENT
 
-_UNREADABLE = (KeyError, TypeError, ValueError, AttributeError, RecursionError)
+_UNREADABLE = (
+    KeyError,
+    TypeError,
+    ValueError,
+    AttributeError,
+    RecursionError,
+    OverflowError,
+)
 """What plain values raise when they aren't what a report holds."""
 
 

@@ -310,6 +310,7 @@ PARTS: list[tuple[list[str | int], Any]] = [
     (["curves", 0, "points"], []),
     (["curves", 0, "points", 0, "level"], True),
     (["curves", 0, "points", 0, "level"], float("nan")),
+    (["curves", 0, "points", 0, "level"], 10**400),
     (["curves", 0, "title"], ["blur"]),
     (["curves", 0, "nominal"], 7.0),
     (["curves", 0, "nominal"], "none"),
@@ -319,7 +320,7 @@ PARTS: list[tuple[list[str | int], Any]] = [
 ]
 
 
-@pytest.mark.parametrize(("path", "value"), PARTS)
+@pytest.mark.parametrize(("path", "value"), PARTS, ids=map(str, range(len(PARTS))))
 def test_a_part_of_another_kind_is_one_clear_error(
     path: list[str | int], value: object, tmp_path: Path
 ) -> None:
