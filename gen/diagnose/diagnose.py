@@ -9,11 +9,12 @@ from dataclasses import replace
 import numpy as np
 
 from gen.core.errors import GlyphError
-from gen.diagnose.differences import differences
+from gen.diagnose.differences import SetDifference, differences
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import families, readings, switches
 from gen.diagnose.judge import Ranked, rank
 from gen.diagnose.labels import Labels
+from gen.diagnose.measures import LEAST_SIDE_PX
 from gen.diagnose.operations import READING
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
 from gen.diagnose.search import GOOD_ENOUGH, Fit, Search, halves
@@ -67,7 +68,7 @@ def diagnose(
     ModelError
         If the model fails on the glyphs as they are.
     GlyphError
-        If there are no glyphs, or the training glyphs have another frame.
+        If there are no glyphs, a side is under 4 px, or the training glyphs have another frame.
 
     Examples
     --------
@@ -132,9 +133,9 @@ def diagnose(
     remedies = tuple(_remedy(each, search, evidence) for each in ranked[:_SHOWN])
     told_of = replace(
         told_of,
-        verdict="explained" if remedies else "unexplained",
+        verdict="explained" if _explains(remedies, baseline, floor) else "unexplained",
         remedies=remedies,
-        says=_answer(remedies, baseline),
+        says=_answer(remedies, baseline, floor),
         ruled_out=_ruled_out(search, others, ranked),
         tried=bench.asked,
         checks=check_set(_as_seen(glyphs, images, chosen), trained_on),
@@ -161,7 +162,31 @@ def _beside_training(
     says = told_of.says
     if vary and told_of.verdict == "unexplained":
         says = (*says, f"What differs most and costs the model most: {vary[0].says}")
-    return replace(told_of, differences=found, expected=told, variations=vary, says=says)
+    told_of = replace(told_of, differences=found, expected=told, variations=vary, says=says)
+    return _training_reads_otherwise(told_of, found)
+
+
+def _training_reads_otherwise(told_of: Diagnosis, found: Sequence[SetDifference]) -> Diagnosis:
+    """Where a move helps and yet these marks lie as the training marks do: the files are alike,
+    so it is the training code that read them otherwise."""
+    if told_of.verdict != "explained":
+        return told_of
+    first = told_of.remedies[0]
+    if {step.perturbation for step in first.steps} - {"translation", "row-slip"}:
+        return told_of
+    shifts = {one.measure.name: one.shift.value for one in found}
+    names = {"x": "centroid_dx_px", "y": "centroid_dy_px"}
+    for step in first.steps:
+        along = str(dict(step.options).get("along", "x"))
+        if abs(shifts.get(names[along], float(step.amount))) > abs(float(step.amount)) / 2:
+            return told_of
+    says = (
+        "These marks lie where the marks of the training files do, so it isn't they that are out "
+        "of place: the code that read those files for training did so otherwise, as a decoder "
+        "does that begins too early or too late."
+    )
+    remedies = (replace(first, side=TRAINING), *told_of.remedies[1:])
+    return replace(told_of, remedies=remedies, says=(told_of.says[0], says, *told_of.says[1:]))
 
 
 def _as_seen(glyphs: Glyphs, images: Pixels, chosen: Whole) -> RasterGlyphs:
@@ -189,6 +214,14 @@ def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
 
     if not len(glyphs):
         raise GlyphError(glyphs.provenance.name, "there are no glyphs", got="0")
+    high, wide = glyphs.frame
+    if min(high, wide) < LEAST_SIDE_PX:
+        raise GlyphError(
+            glyphs.provenance.name,
+            "pictures of this size show too little to say why",
+            got=f"{high} x {wide} px",
+            allowed=f"sides of at least {LEAST_SIDE_PX} px",
+        )
     count = min(MOST, len(glyphs))
     chosen = np.arange(count, dtype=np.intp) * len(glyphs) // count
     images = nominal_pictures(glyphs, indices=chosen)
@@ -239,7 +272,15 @@ def _healthy(baseline: Proportion) -> str:
     )
 
 
-def _answer(remedies: Sequence[Remedy], baseline: Proportion) -> tuple[str, ...]:
+def _explains(remedies: Sequence[Remedy], baseline: Proportion, floor: float) -> bool:
+    """Whether the first remedy may reach the floor, or closes half of the way to it."""
+    if not remedies:
+        return False
+    after = remedies[0].accuracy
+    return after.high >= floor or after.value - baseline.value >= (floor - baseline.value) / 2
+
+
+def _answer(remedies: Sequence[Remedy], baseline: Proportion, floor: float) -> tuple[str, ...]:
     if not remedies:
         return (
             "No remedy was found: nothing that was tried gives accuracy back.",
@@ -248,6 +289,15 @@ def _answer(remedies: Sequence[Remedy], baseline: Proportion) -> tuple[str, ...]
             "that knows too little.",
         )
     first = remedies[0]
+    if not _explains(remedies, baseline, floor):
+        return (
+            "No remedy was found that explains it; the best that was tried gives a part of the "
+            "accuracy back.",
+            first.wrong,
+            f"Mended so, {first.accuracy.correct} of {first.accuracy.n} are read rightly, where "
+            f"{baseline.correct} of {baseline.n} are as they are. What remains are marks unlike "
+            "those that the model was taught, or a model that knows too little.",
+        )
     out = [
         first.wrong,
         f"Mended so, {first.accuracy.correct} of {first.accuracy.n} are read rightly, where "

@@ -14,6 +14,7 @@ from gen.diagnose.workbench import SURE
 from gen.glyphs.base import Whole
 
 _FARTHEST = 20
+_NAMED = 12
 
 Mask = NDArray[np.bool_]
 
@@ -53,15 +54,20 @@ class Labels:
         """
         nothing = self._search.nothing
         alone = [self.shifted((), ()), self.reordered((), ())]
-        after = [
-            remedy((family,), family.make(amounts))
-            for family in thrown
-            for amounts in family.coarse
-            if (self._search.bench.trial(family.make(amounts)).answered >= 0).all()
-            for remedy in (self.shifted, self.reordered)
-        ]
         best = max([nothing, *alone], key=lambda fit: fit.accuracy)
-        better = [fit for fit in after if surely_better(fit, best)]
+        better = []
+        for family in thrown:
+            for amounts in family.coarse:
+                chain = family.make(amounts)
+                trial = self._search.bench.trial(chain)
+                if (trial.answered < 0).any():
+                    continue
+                switch = Fit((family,), chain, chain, chain, trial.right, trial.worth)
+                better += [
+                    fit
+                    for fit in (self.shifted((family,), chain), self.reordered((family,), chain))
+                    if surely_better(fit, best) and surely_better(fit, switch)
+                ]
         return [*alone, *sorted(better, key=lambda fit: -fit.accuracy)[:1]]
 
     def shifted(self, families: tuple[Family, ...], chain: Chain) -> Fit:
@@ -151,7 +157,7 @@ def named(order: Whole, classes: Sequence[str]) -> tuple[tuple[str, str], ...]:
 def in_words(order: Whole, classes: Sequence[str]) -> str:
     """Which answers stand for which classes: "0 is 3, 3 is 0"; those that stay are left out.
 
-    A turn of the whole list by one is said as that.
+    A turn of the whole list by one is said as that, and of many only the first are named.
 
     Examples
     --------
@@ -166,4 +172,5 @@ def in_words(order: Whole, classes: Sequence[str]) -> str:
     if count > 2 and (order == (np.arange(count) - 1) % count).all():
         return "each is the class before it"
     moved = [f'"{classes[k]}" is "{classes[order[k]]}"' for k in range(count) if order[k] != k]
-    return ", ".join(moved) or "as they are"
+    more = f" and {len(moved) - _NAMED} more" if len(moved) > _NAMED else ""
+    return ", ".join(moved[:_NAMED]) + more or "as they are"

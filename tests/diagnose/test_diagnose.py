@@ -259,6 +259,32 @@ def test_training_pictures_of_another_frame_are_refused(reader: Any, clean: Rast
         diagnose(reader, clean, trained_on=other)
 
 
+def test_frames_that_show_too_little_are_refused() -> None:
+    labels = np.arange(60) % 2
+    images = np.zeros((60, 1, 28), np.uint8)
+    images[labels == 0, 0, 3] = images[labels == 1, 0, 20] = 255
+    flat = RasterGlyphs(
+        frame=(1, 28),
+        labels=labels,
+        classes=("left", "right"),
+        provenance=Provenance("array", "bars", ""),
+        writers=None,
+        images=images,
+    )
+    with pytest.raises(GlyphError, match=r"bars: .*too little(.|\n)*1 x 28 px(.|\n)*at least 4 px"):
+        diagnose(lambda x: np.ones(len(x), int), flat)
+
+
+def test_of_many_classes_in_another_order_the_first_are_named() -> None:
+    count = 300
+    order = np.arange(count)
+    order[::2], order[1::2] = order[1::2].copy(), order[::2].copy()
+    says = in_words(order, [f"c{k}" for k in range(count)])
+    assert says.startswith('"c0" is "c1", "c1" is "c0", ')
+    assert says.endswith(" and 288 more")
+    assert len(says) < 250
+
+
 def every_operation() -> list[Chain]:
     every = [*families(FRAME), readings(0.0, 1.0)]
     chains = [family.make(amounts) for family in every for amounts in family.coarse]
