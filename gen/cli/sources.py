@@ -11,6 +11,7 @@ import click
 
 from gen.cli.talk import many
 from gen.core.errors import GlyphError
+from gen.recipe.spelling import printable
 
 if TYPE_CHECKING:
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
@@ -240,10 +241,11 @@ def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
     high, wide = glyphs.frame
     classes = glyphs.classes
     source = glyphs.provenance
-    place = "built-in strokes" if source.kind == "strokes" else f"{source.kind} {source.name}"
+    made = source.kind == "strokes"
+    place = "built-in strokes" if made else f"{source.kind} {printable(source.name)}"
     few = classes if len(classes) <= _FEW else (*classes[: _FEW - 2], "...", classes[-1])
     return (
         f"{many(len(glyphs), 'glyph')} of {many(len(classes), 'class', 'classes')} "
-        f"({' '.join(few)}), "
+        f"({printable(' '.join(few))}), "
         f"{high} x {wide} px, {place}"
     )

@@ -188,6 +188,15 @@ def test_one_glyph_or_one_class_is_enough(
     assert f"glyphs    {told}" in ended.err
 
 
+def test_class_names_can_not_steer_a_terminal(shed: Shed, called: Called) -> None:
+    names = np.array(["\x1b[2Jpear", "plum\nread 100 %"])[np.arange(6) % 2]
+    np.savez(shed.folder / "odd.npz", images=bars(6), labels=names)
+    ended = called("measure", "odd.npz")
+    assert ended.code == 0
+    assert "\\u001b[2Jpear plum\\u000aread 100 %" in ended.err
+    assert "\x1b" not in ended.err
+
+
 def test_more_classes_than_a_byte_can_hold_are_refused_for_idx_alone(
     shed: Shed, called: Called
 ) -> None:
