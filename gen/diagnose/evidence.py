@@ -25,6 +25,10 @@ FAINT = 150.0
 """Contrast in grey levels under which ink counts as faint."""
 NOISY = 8.0
 """Deviation of bare paper in grey levels from which on specks are worth taking out."""
+SPECKLED = 2.0
+"""Specks in the middle picture from which on there are some: clean strokes have none."""
+_HALF_INK, _SPECK_PX = 127, 2
+_MENDED, _USUALLY_SURE = 0.9, 0.85
 _INVERTED = 0.5
 _MOST_AT_ODDS = 3.0
 
@@ -85,6 +89,18 @@ class Evidence:
         return None if self._trained_on is None else measure(self._trained_on)
 
     @cached_property
+    def specks(self) -> float:
+        """Pieces of ink of one or two px, corners counted: the median over the pictures."""
+        import cv2
+
+        inked = (self._bench.images > _HALF_INK).astype(np.uint8)
+        counts = []
+        for picture in inked:
+            _, _, stats, _ = cv2.connectedComponentsWithStats(picture, connectivity=8)
+            counts.append(int((stats[1:, cv2.CC_STAT_AREA] <= _SPECK_PX).sum()))
+        return float(np.median(counts))
+
+    @cached_property
     def rows_wrap(self) -> bool:
         """Whether the pictures themselves show rows that wrap, as a decoder's slip leaves them."""
         return row_wrap(self._bench.images).early_bytes != 0
@@ -97,7 +113,19 @@ class Evidence:
         fit
             The remedy.
         """
-        return fit.rank + sum(map(self._of_family, fit.names)) + self.at_odds(fit.whole)
+        strain = fit.rank + sum(map(self._of_family, fit.names)) + self.at_odds(fit.whole)
+        # Values in another range are wrong for every picture, and mending them mends all.
+        return strain + 1.0 if READING in fit.names and fit.accuracy < _MENDED else strain
+
+    def standing(self, fit: Fit) -> float:
+        """How well a remedy reads, 0 to 2.
+
+        Larger values make any model surer, right or wrong: of those only what is read
+        rightly counts, and as surely as on the whole.
+        """
+        if READING not in fit.names:
+            return float(fit.worth.mean())
+        return (1 + _USUALLY_SURE) * fit.accuracy
 
     def may_follow(self, family: Family) -> bool:
         """Whether a family is worth trying after another: not where its fault can't be seen.
@@ -131,7 +159,8 @@ class Evidence:
             faint = self._middle("contrast") < FAINT
             return -1.0 if faint and self._middle("background") <= GREY_PAPER else 1.0
         if name == "despeckling":
-            return -1.5 if self._middle("noise") > NOISY else 2.0
+            noisy = self._middle("noise") > NOISY or self.specks >= SPECKLED
+            return -1.5 if noisy else 2.0
         if name == "ink polarity":
             return -0.5 if self._middle("border_like_ink") > _INVERTED else 1.0
         return 0.0

@@ -15,6 +15,7 @@ from gen.evaluate.readings import DEVIATION, MEAN, RANGES
 
 Amounts = tuple[float | str, ...]
 _FEW = 12
+_SCRAP = 0.8
 
 _IN_WORDS = (
     "0 to 1",
@@ -46,6 +47,8 @@ class Family:
         From amounts to the steps that do it.
     low, high
         The range of each amount; refinements outside it are left out.
+    nominal
+        The amount that changes nothing.
     likeness
         How much better a rarer amount must do than one that is listed before it.
     rank
@@ -62,6 +65,17 @@ class Family:
     high: float = float("inf")
     rank: int = 2
     likeness: float = 0.0
+    nominal: float = 0.0
+
+    def is_scrap(self, chain: Chain) -> bool:
+        """Whether its steps in a chain change less than any amount that it begins with."""
+        if not self.steps:
+            return False
+        least = min(max(abs(float(a) - self.nominal) for a in amounts) for amounts in self.coarse)
+        names = {step.perturbation for step in self.make(self.coarse[0])}
+        mine = [step for step in chain if step.perturbation in names]
+        far = [abs(float(step.amount) - self.nominal) for step in mine]
+        return bool(far) and max(far) < _SCRAP * least
 
     def begin(self, *, alone: bool) -> tuple[Amounts, ...]:
         """Amounts to begin with: all of them, or as a further step every second one."""
@@ -111,7 +125,14 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
         ),
         *_turned(square),
         _switch("ink polarity", Operation("ink-polarity", 1.0, "times")),
-        _amounts("scale", "scale", "ratio", (0.6, 0.7, 0.8, 0.9, 1.15, 1.3, 1.5, 1.75, 2), 0.05),
+        _amounts(
+            "scale",
+            "scale",
+            "ratio",
+            (0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.15, 1.3, 1.5, 1.75, 2, 2.5),
+            0.1,
+            0.05,
+        ),
         _stretched(),
         _amounts("rotation", "rotation", "deg", _around(60, 12), 6, 3),
         _amounts("slant", "slant", "deg", _around(40, 10), 5, 2.5),
@@ -119,7 +140,7 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
             "stroke width", "stroke-width", "px", [unit * k for k in _around(3, 0.75)], unit * 0.25
         ),
         _amounts("blur", "blur", "px", (0.5, 0.75, 1, 1.5, 2), 0.25),
-        _amounts("sharpening", "sharpening", "px", (0.5, 0.75, 1, 1.25, 1.5, 2), 0.25),
+        _amounts("sharpening", "sharpening", "px", (0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3), 0.25),
         _switch("contrast stretch", Operation("contrast stretch", 1.0, "times"), rank=2),
         _switch("paper removal", Operation("paper removal", 1.0, "times"), rank=2),
         _switch("despeckling", Operation("despeckling", 1.0, "times"), rank=3),
@@ -185,7 +206,7 @@ def _stretched() -> Family:
 
     shapes, sizes = (0.4, 0.5, 0.6, 0.75, 0.87, 1.15, 1.35, 1.65, 2.0, 2.5), (0.8, 1.0, 1.25)
     coarse = tuple((shape, size) for shape in shapes for size in sizes)
-    return Family("aspect", coarse, make, (0.1, 0.05), 0.3, 3.0, rank=3)
+    return Family("aspect", coarse, make, (0.1, 0.05), 0.3, 3.0, rank=3, nominal=1.0)
 
 
 def _one(
@@ -203,7 +224,9 @@ def _amounts(
     about = (("about", "frame"),) if perturbation in _ABOUT else ()
     low, high = _RANGE[perturbation]
     listed = tuple((float(amount),) for amount in coarse)  # type: ignore[attr-defined]
-    return Family(name, listed, _one(perturbation, unit, about), steps, low, high, rank)
+    nominal = 1.0 if unit == "ratio" else 0.0
+    make = _one(perturbation, unit, about)
+    return Family(name, listed, make, steps, low, high, rank, nominal=nominal)
 
 
 def _switch(name: str, operation: Operation, rank: int = 1) -> Family:

@@ -6,11 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.operations import NOT_IN_PICTURES, Chain, Operation
 from gen.diagnose.search import Fit, Search, paired_p, surely_better
 from gen.evaluate.multiple import holm
+
+Real = NDArray[np.float64]
 
 ALPHA = 0.05
 LEAST_GAIN = 0.05
@@ -48,7 +51,7 @@ def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -
         What the pictures say for and against each.
     """
     everything = [*search.tried, *others]
-    p_values = holm([paired_p(fit.right, search.nothing.right) for fit in everything])
+    p_values = corrected(everything, search.nothing)
     sure = {
         id(fit): float(p)
         for fit, p in zip(everything, p_values, strict=True)
@@ -65,7 +68,7 @@ def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -
         for fit in helping
         if len(fit.families) <= len(top.families) and (fit is top or not surely_better(top, fit))
     ]
-    level.sort(key=lambda fit: BELIEF * evidence.strain(fit) - float(fit.worth.mean()))
+    level.sort(key=lambda fit: BELIEF * evidence.strain(fit) - evidence.standing(fit))
     lead = _plainer(search, level[0], level)
     rest = sorted(
         (fit for fit in helping if fit is not lead and len(fit.families) == 1),
@@ -80,6 +83,29 @@ def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -
             continue
         if fit.whole not in same and not _alike(search, fit.whole, simple.whole):
             out.append(Ranked(simplified(search, fit), sure[id(fit)]))
+    return out
+
+
+def corrected(fits: Sequence[Fit], nothing: Fit) -> Real:
+    """P-values of remedies against none, corrected for all that was tried.
+
+    Chains are many and seldom needed: they share two fifths of the error that is allowed,
+    single remedies the rest, and Holm's correction runs within each (a weighted
+    Bonferroni split, valid however the tests hang together).
+
+    Parameters
+    ----------
+    fits
+        All that was tried.
+    nothing
+        The pictures as they are.
+    """
+    p_values = np.array([paired_p(fit.right, nothing.right) for fit in fits])
+    single = np.array([len(fit.families) == 1 for fit in fits], np.bool_)
+    out = np.ones(len(fits))
+    for part, share in ((single, 0.6), (~single, 0.4)):
+        if part.any():
+            out[part] = np.minimum(holm(p_values[part]) / share, 1.0)
     return out
 
 

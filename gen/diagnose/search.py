@@ -28,6 +28,7 @@ _PROMISING = 0.02
 """Gain from which on a remedy is worth a second step; the best one always is."""
 _WORTH_A_STEP = 0.03
 _SURE_OF_A_STEP = 0.01
+_SURE_OF_A_SCRAP = 0.001
 _NEAR_NOMINAL = 1e-6
 
 
@@ -198,7 +199,8 @@ class Search:
             rest = self.nothing
             for family in (*fit.families[:place], *fit.families[place + 1 :]):
                 rest = self.fit(rest, family)
-            if not surely_better(fit, rest):
+            scrap = fit.families[place].is_scrap(fit.whole)
+            if not surely_better(fit, rest, alpha=_SURE_OF_A_SCRAP if scrap else _SURE_OF_A_STEP):
                 return self.shortened(rest)
         return fit
 
@@ -229,13 +231,13 @@ _MOVES = frozenset({"translation", "row slip", "placement"})
 """Of these one is enough: a second would only move the marks once more."""
 
 
-def surely_better(fit: Fit, than: Fit) -> bool:
+def surely_better(fit: Fit, than: Fit, *, alpha: float = _SURE_OF_A_STEP) -> bool:
     """Whether a remedy reads more glyphs than another, by enough and not by chance.
 
-    McNemar's exact test on the same glyphs, at 1 %.
+    McNemar's exact test on the same glyphs, at 1 % unless said otherwise.
     """
     gain = fit.accuracy - than.accuracy
-    return gain >= _WORTH_A_STEP and paired_p(fit.right, than.right) < _SURE_OF_A_STEP
+    return gain >= _WORTH_A_STEP and paired_p(fit.right, than.right) < alpha
 
 
 def paired_p(here: Mask, before: Mask) -> float:

@@ -24,6 +24,8 @@ Whole = NDArray[np.intp]
 SURELY = 0.9
 """A class is named when it gets at least this confidence."""
 MOST_SIDE_PX = 4096
+WORTH_DECLINING = 0.5
+"""Share of marks of no class that a threshold must turn away to be worth telling."""
 RULE = (
     "on every second mark, the threshold with the greatest sum of two shares: marks of no class "
     "that are declined, and own marks that are still answered; judged on the others"
@@ -67,7 +69,8 @@ def ask_foreign(
     marks
         One a kind.
     declining
-        None when the model gives labels only or no kind can be made.
+        None when the model gives labels only, no kind can be made, or no threshold turns
+        away half of them: such a model's confidence can't tell.
 
     Notes
     -----
@@ -208,6 +211,8 @@ def _declining(nominal: Row, foreign: list[Real], interval: str) -> Declining | 
         [len(judged_on.foreign), len(answered)],
         interval=interval,
     )
+    if foreign_declined.value < WORTH_DECLINING:
+        return None
     right = int(np.count_nonzero(judged_on.right[answered]))
     return Declining(
         threshold=threshold,

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
 
 NARROWEST = 40
+_DIFFERENCES = 4  # from the training glyphs that are told, the clearest first
 _LEAST_NAME = 24  # letters of a remedy on one line, before a table is given up
 
 
@@ -44,6 +45,10 @@ def as_text(report: DiagnosisReport, *, width: int = 80, blocks: bool = True) ->
     for finding in found.checks:
         if isinstance(finding, SetFinding) and finding.found:
             lines += wrapped(f"{finding.kind}: {finding.says}", width, f"{'found':<10}", " " * 10)
+    for one in [each for each in found.differences if each.clear][:_DIFFERENCES]:
+        unit = f" {one.measure.unit}" if one.measure.unit else ""
+        told = f"{one.measure.title} differs by {one.shift.value:+.3g}{unit} from the training"
+        lines += wrapped(f"{told} glyphs", width, f"{'differs':<10}", " " * 10)
     for each in found.variations:
         told = f"{each.title} from {each.low:g} to {each.high:g} {each.unit}".rstrip()
         told += f", which costs the model {100 * each.loss:.1f} points on its training glyphs"
