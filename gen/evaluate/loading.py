@@ -7,6 +7,7 @@ import difflib
 import hashlib
 import importlib
 import importlib.util
+import os
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -123,7 +124,7 @@ def _import_file(path: Path, spec: str) -> ModuleType:
     if not path.is_file():
         raise ModelError(spec, "this is not a file", got=path, allowed="a Python file and a name")
     # A name that no other module has; reading the same file twice gives two modules.
-    told = hashlib.sha256(str(path.resolve()).encode("utf-8")).hexdigest()[:8]
+    told = hashlib.sha256(os.fsencode(path.resolve())).hexdigest()[:8]
     name = f"{_PREFIX}{told}_{path.stem}"
     import importlib.machinery
 

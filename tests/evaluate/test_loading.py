@@ -30,6 +30,15 @@ def test_the_last_colon_parts_path_and_name(tmp_path: Path) -> None:
     assert load_model(f"{path}:net").name == f"{path}:net"
 
 
+@pytest.mark.skipif(sys.platform in {"win32", "darwin"}, reason="names are text there")
+def test_a_folder_whose_name_is_no_text_holds_a_model_all_the_same(tmp_path: Path) -> None:
+    folder = tmp_path / "crates-\udcff"
+    folder.mkdir()
+    (folder / "reader.py").write_text("def net(x):\n    return [0] * len(x)\n", encoding="utf-8")
+    model = load_model(f"{folder}/reader.py:net")
+    assert model.first_look(DOTS, LABELS, ("a", "b")).correct == 4
+
+
 def test_a_name_inside_an_object_is_followed(model_file: Write) -> None:
     path = model_file("class Box:\n    net = staticmethod(lambda x: [0] * len(x))\nbox = Box()\n")
     assert load_model(f"{path}:box.net").first_look(DOTS, LABELS, ("a",)).correct == 4
@@ -161,3 +170,10 @@ def test_a_file_knows_where_it_lies(model_file: Write) -> None:
 def test_wrapping_a_wrapped_model_gives_it_back() -> None:
     model = wrap_model(lambda x: [0] * len(x), name="zero")
     assert wrap_model(model) is model
+
+
+@pytest.mark.parametrize("spec", ["mlp.pkl", "models/mlp.joblib:model", "net.pth"])
+def test_a_saved_object_is_refused_with_the_lines_that_open_it(spec: str) -> None:
+    words = r"(?s)holds a saved object.*allowed .*file\.py:name.*try .*my_model\.py:model"
+    with pytest.raises(ModelError, match=words):
+        load_model(spec)
