@@ -35,6 +35,22 @@ class Opened:
     files: tuple[Path, ...] = field(default=())
 
 
+_PICKLED = 'import joblib; model = joblib.load("{file}")'
+_WEIGHTS = 'import torch; model = Net(); model.load_state_dict(torch.load("{file}"))'
+_KERAS = 'import keras; model = keras.models.load_model("{file}")'
+SAVED = {
+    ".pkl": _PICKLED,
+    ".pickle": _PICKLED,
+    ".joblib": _PICKLED,
+    ".sav": _PICKLED,
+    ".pt": _WEIGHTS,
+    ".pth": _WEIGHTS,
+    ".h5": _KERAS,
+    ".keras": _KERAS,
+}
+"""Ends of names of files that hold saved objects, with what opens each (common practice)."""
+
+
 def open_model(spec: str, *, seconds: float | None = None) -> Opened:
     """Find the model that a spec names.
 
@@ -110,6 +126,7 @@ def _from_file(model: str, folder: Path, spec: str, said: Stated | None) -> Open
         net = onnx_net.OnnxNet(path, output=output, spec=spec)
         said = said or stated.beside(path)
         return Opened(net, stated=said, files=tuple(net.files()))
+    _refuse_saved(model, place, spec)
     found = loading.find(model, folder=folder, called=spec)
     file = getattr(found.module, "__file__", None)
     # A library's own files say nothing of a person's model.
@@ -117,6 +134,21 @@ def _from_file(model: str, folder: Path, spec: str, said: Stated | None) -> Open
         said = stated.beside(Path(file))
     return Opened(
         found.thing, getattr(found.module, "EXPECTS", None), said, found.folder, found.files
+    )
+
+
+def _refuse_saved(model: str, place: str, spec: str) -> None:
+    """Files of weights and pickled objects: only the code that knows them can open them."""
+    saved = next((each for each in (model, place) if Path(each).suffix in SAVED), None)
+    if saved is None:
+        return
+    opens = SAVED[Path(saved).suffix].format(file=Path(saved).name)
+    raise ModelError(
+        spec,
+        "this file holds a saved object, which the code that knows it has to open",
+        got=saved,
+        allowed="path/to/file.py:name, package.module:name, an ONNX file, a TOML file or program:",
+        hint=f"a file my_model.py with  {opens}  and then my_model.py:model",
     )
 
 

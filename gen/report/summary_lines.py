@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gen.evaluate.results import Evaluation, Judged
-from gen.report.sureness import kind_words, labels_only
+from gen.report.sureness import SURE_FROM, kind_words, labels_only
 from gen.report.together import costliest, worst_cell
-from gen.report.words import amount, interval_words, listed, measured
+from gen.report.words import amount, interval_words, listed, measured, percent
 
 
 def summary_lines(evaluation: Evaluation) -> Iterator[tuple[str, str]]:
@@ -43,7 +43,7 @@ def strangers_words(evaluation: Evaluation) -> str:
         kinds = listed([kind_words(kind) for kind in marks])
         return f"labels only: a class is named for {kinds} too"
     parts = [f"{measured(kind.named.value)} of {kind_words(kind)}" for kind in marks]
-    said = f"surely named are {listed(parts)}"
+    said = f"named with a confidence of {percent(SURE_FROM)} or more: {listed(parts)}"
     part = evaluation.declining
     if part is not None:
         said += (
