@@ -118,6 +118,14 @@ def weights_beside(path: Path) -> list[Path]:
 
 def _check_file(path: Path, spec: str) -> None:
     if path.is_file():
+        if any("\ud800" <= character <= "\udfff" for character in str(path)):
+            # OpenCV doesn't refuse such a name: it ends the process.
+            raise ModelError(
+                spec,
+                "OpenCV can't open a file whose path is no text",
+                got=ascii(str(path)),
+                hint="a name of letters that can be shown, for the file and its folders",
+            )
         return
     known = [p.name for p in path.parent.glob(f"*{SUFFIX}")] if path.parent.is_dir() else []
     near = nearest(path.name, known)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 from pathlib import Path
 
@@ -59,6 +60,15 @@ def test_an_answer_is_not_written_over_by_the_next(
     kept = first.copy()
     net(flat[::-1].copy())
     np.testing.assert_array_equal(first, kept)
+
+
+@pytest.mark.skipif(sys.platform in {"win32", "darwin"}, reason="names are text there")
+def test_a_path_that_is_no_text_is_refused_before_opencv_sees_it(tmp_path: Path) -> None:
+    folder = tmp_path / "crates-\udcff"
+    folder.mkdir()
+    (folder / "reader.onnx").write_bytes(b"anything")
+    with pytest.raises(ModelError, match="path is no text"):
+        load_model(f"{folder}/reader.onnx")
 
 
 def test_a_file_with_a_stated_layout_that_it_does_not_take_is_refused(
