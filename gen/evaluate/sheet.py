@@ -7,6 +7,7 @@ a temporary file instead of memory.
 
 from __future__ import annotations
 
+import os
 import tempfile
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import DTypeLike, NDArray
 
+from gen.core.errors import InkdriftError
 from gen.evaluate.answers import Answers
 
 Whole = NDArray[np.intp]
@@ -218,4 +220,16 @@ class Sheet:
         # The file has no name and goes when the last that holds it does.
         file = tempfile.TemporaryFile()  # noqa: SIM115
         self._filed.append(file)
+        if hasattr(os, "posix_fallocate"):
+            bytes_needed = np.dtype(dtype).itemsize * size[0] * size[1]
+            try:
+                # A file with holes on a full disk would end the whole process when it is filled.
+                os.posix_fallocate(file.fileno(), 0, bytes_needed)
+            except OSError as error:
+                raise InkdriftError(
+                    tempfile.gettempdir(),
+                    "there is no room for the answers",
+                    got=f"{bytes_needed / 1e6:,.0f} MB wanted: {error.strerror}",
+                    hint="TMPDIR, where there is room, or fewer glyphs (--count)",
+                ) from error
         return np.memmap(file, dtype, mode="w+", shape=size)
