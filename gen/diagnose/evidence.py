@@ -28,6 +28,7 @@ NOISY = 8.0
 SPECKLED = 2.0
 """Specks in the middle picture from which on there are some: clean strokes have none."""
 _HALF_INK, _SPECK_PX = 127, 2
+_FILLS_PX = 1.4
 _MENDED, _USUALLY_SURE = 0.9, 0.85
 _INVERTED = 0.5
 _MOST_AT_ODDS = 3.0
@@ -156,7 +157,9 @@ class Evidence:
         if name == "paper removal":
             return -1.0 if self._middle("background") > GREY_PAPER else 2.0
         if name == "contrast stretch":
-            faint = self._middle("contrast") < FAINT
+            # A stroke that is thinner than its pixels looks faint, and is thin.
+            thin = self._middle("stroke_width_px") < _FILLS_PX
+            faint = self._middle("contrast") < FAINT and not thin
             return -1.0 if faint and self._middle("background") <= GREY_PAPER else 1.0
         if name == "despeckling":
             noisy = self._middle("noise") > NOISY or self.specks >= SPECKLED

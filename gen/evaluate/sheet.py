@@ -134,7 +134,6 @@ class Sheet:
         self._labels, self._writers = labels, writers
         self._place = {name: place for place, name in enumerate(self.cells)}
         size = (len(self.cells), len(labels))
-        self._filed: list[Any] = []
         self._answered: NDArray[np.int16] = self._room(size, np.int16)
         self._shares: tuple[NDArray[np.float32], ...] | None = None
         self._ink_lost = np.zeros(len(self.cells))
@@ -217,19 +216,18 @@ class Sheet:
     def _room(self, size: tuple[int, int], dtype: DTypeLike) -> NDArray[Any]:
         if np.dtype(dtype).itemsize * size[0] * size[1] <= IN_MEMORY_BYTES:
             return np.zeros(size, dtype)
-        # The file has no name and goes when the last that holds it does.
-        file = tempfile.TemporaryFile()  # noqa: SIM115
-        self._filed.append(file)
-        if hasattr(os, "posix_fallocate"):
-            bytes_needed = np.dtype(dtype).itemsize * size[0] * size[1]
-            try:
-                # A file with holes on a full disk would end the whole process when it is filled.
-                os.posix_fallocate(file.fileno(), 0, bytes_needed)
-            except OSError as error:
-                raise InkdriftError(
-                    tempfile.gettempdir(),
-                    "there is no room for the answers",
-                    got=f"{bytes_needed / 1e6:,.0f} MB wanted: {error.strerror}",
-                    hint="TMPDIR, where there is room, or fewer glyphs (--count)",
-                ) from error
-        return np.memmap(file, dtype, mode="w+", shape=size)
+        # The file has no name, and goes with the map that holds it.
+        with tempfile.TemporaryFile() as file:
+            if hasattr(os, "posix_fallocate"):
+                bytes_needed = np.dtype(dtype).itemsize * size[0] * size[1]
+                try:
+                    # A file with holes on a full disk would end the process when it is filled.
+                    os.posix_fallocate(file.fileno(), 0, bytes_needed)
+                except OSError as error:
+                    raise InkdriftError(
+                        tempfile.gettempdir(),
+                        "there is no room for the answers",
+                        got=f"{bytes_needed / 1e6:,.0f} MB wanted: {error.strerror}",
+                        hint="TMPDIR, where there is room, or fewer glyphs (--count)",
+                    ) from error
+            return np.memmap(file, dtype, mode="r+", shape=size)
