@@ -30,6 +30,8 @@ _WORTH_A_STEP = 0.03
 _SURE_OF_A_STEP = 0.01
 _SURE_OF_A_SCRAP = 0.001
 _NEAR_NOMINAL = 1e-6
+_AS_GOOD = 0.5
+"""Errors of a paired mean by which amounts of one family can't be told apart."""
 
 
 @dataclass(frozen=True)
@@ -208,20 +210,35 @@ class Search:
         """The best amounts on some glyphs, from coarse to fine."""
         scores: dict[Amounts, float] = {}
 
+        def far(amounts: Amounts) -> float:
+            return sum(abs(a - family.nominal) for a in amounts if not isinstance(a, str))
+
+        def worth(amounts: Amounts) -> Real:
+            return self.bench.trial((*start, *family.make(amounts))).worth[which]
+
         def score(amounts: Amounts) -> float:
             if amounts not in scores:
-                trial = self.bench.trial((*start, *family.make(amounts)))
                 # Of equals the one that changes least.
-                far = sum(abs(a) for a in amounts if not isinstance(a, str))
-                scores[amounts] = float(trial.worth[which].mean()) - _NEAR_NOMINAL * far
+                scores[amounts] = float(worth(amounts).mean()) - _NEAR_NOMINAL * far(amounts)
             return scores[amounts]
 
         best = max(family.begin(alone=not start), key=score)
+        for step in family.steps:
+            best = max([best, *family.near(best, step)], key=score)
+        if family.steps:
+            # A model grows surer a little beyond the true amount: the least of those that
+            # can't be told from the best.
+            top = worth(best)
+            level = [
+                amounts
+                for amounts in scores
+                if (less := top - worth(amounts)).mean()
+                <= _AS_GOOD * less.std() / np.sqrt(max(len(less), 1)) + 1e-12
+            ]
+            best = min(level, key=lambda amounts: (far(amounts), -scores[amounts]))
         if family.likeness:
             # Of those that do nearly as well the one that is met most often.
             best = next(one for one in family.coarse if score(one) >= score(best) - family.likeness)
-        for step in family.steps:
-            best = max([best, *family.near(best, step)], key=score)
         return (*start, *family.make(best))
 
 
