@@ -174,21 +174,21 @@ def test_shuffled_labels_have_no_remedy(reader: Any, clean: RasterGlyphs) -> Non
 @pytest.mark.slow
 def test_where_no_remedy_can_help_none_is_found_but_by_chance(clean: RasterGlyphs) -> None:
     """A reader that errs by lot on four in ten: searching on all glyphs would find something."""
+    few = clean.take(np.arange(60))
     false = careless = 0
     for seed in range(20):
         rng = np.random.default_rng(seed)
-        wrong = rng.random(len(clean)) < 0.4
 
-        def by_lot(x: Any, rng: np.random.Generator = rng, wrong: Any = wrong) -> Any:
-            truth = clean.labels if len(x) == len(clean) else clean.labels[: len(x)]
+        def by_lot(x: Any, rng: np.random.Generator = rng) -> Any:
+            truth = few.labels[: len(x)]
             errs = rng.random(len(x)) < 0.4
             return np.where(errs, (truth + rng.integers(1, 10, len(x))) % 10, truth)
 
-        found = diagnose(by_lot, clean)
+        found = diagnose(by_lot, few)
         false += found.verdict == "explained"
         model = wrap_model(by_lot)
-        model.first_look(clean.images[:64], clean.labels[:64], DIGITS)
-        bench = Workbench(model, clean.images, clean.labels)
+        model.first_look(few.images, few.labels, DIGITS)
+        bench = Workbench(model, few.images, few.labels)
         base = bench.trial().right.mean()
         tried = [bench.trial((Operation("rotation", float(k), "deg"),)) for k in range(1, 200)]
         careless += max(trial.right.mean() for trial in tried) - base >= 0.05
