@@ -141,7 +141,9 @@ def class_counts(look: Look, against: Look | None, known: Look | None) -> tuple[
     if ratio > _UNEVEN and some.max() - some.min() > sure:
         says = f"classes are uneven: {counts.max():,} glyphs of one, {some.min():,} of another"
         found.append(told(kind, says, facts, found=True))
-    out = f"each class has between {counts.min():,} and {counts.max():,} glyphs"
+    least, most = int(counts.min()), int(counts.max())
+    many = f"between {least:,} and {most:,}" if least < most else f"{least:,}"
+    out = f"each class has {many} glyphs"
     return one_or_none(kind, found, out, facts)
 
 
