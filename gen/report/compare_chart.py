@@ -200,14 +200,20 @@ def _labels(cells: Sequence[ComparedCell], names: Sequence[str]) -> str:
 
 
 def shortened(name: str) -> str:
-    """A name that fits beside a chart: its end, which tells more than its beginning.
+    """A name that fits beside a chart: its file without folders, and of that both ends.
 
     Examples
     --------
     >>> shortened("reader"), shortened("models/orchard/tags.py:reader")
-    ('reader', '…d/tags.py:reader')
+    ('reader', 'tags.py:reader')
+    >>> shortened("small_model.py:reader"), shortened("my_model.py:reader")
+    ('small_m…y:reader', 'my_mode…y:reader')
     """
-    return name if len(name) <= _LONGEST else f"\u2026{name[-_LONGEST:]}"
+    name = name.rpartition("/")[2]
+    if len(name) <= _LONGEST:
+        return name
+    half = (_LONGEST - 1) // 2
+    return f"{name[:half]}\u2026{name[-(_LONGEST - 1 - half) :]}"
 
 
 def _rows(frame: Curve, cells: Sequence[ComparedCell]) -> tuple[str, int]:
