@@ -20,6 +20,7 @@ from gen.report.words import (
     interval_words,
     kept_together,
     measured,
+    p_figure,
     points,
 )
 
@@ -214,8 +215,8 @@ def _cell(comparison: Comparison, name: str) -> list[str]:
 def _difference(one: PairDifference | None) -> tuple[str, str]:
     if one is None:
         return "", ""
-    p = "< 0.001" if one.p_holm < 0.001 else f"{one.p_holm:.3f}"
-    return f"{points(one.value)} ({100 * one.low:+.1f} to {100 * one.high:+.1f})", p
+    told = f"{points(one.value)} ({100 * one.low:+.1f} to {100 * one.high:+.1f})"
+    return told, p_figure(one.p_holm)
 
 
 def _grids(comparison: Comparison) -> str:

@@ -11,7 +11,7 @@ from gen.evaluate.compare import leader, winner
 from gen.evaluate.compared import Compared, PairDifference, PairOverSweep
 from gen.evaluate.results import Estimate, Side
 from gen.recipe.model import Level
-from gen.report.words import amount, at, count, listed, points
+from gen.report.words import amount, at, count, listed, p_words, points
 
 ALIKE = "No difference that chance can't explain"
 """Verdict where no test found any."""
@@ -175,11 +175,6 @@ def mean_words(mean: Estimate | None) -> str:
     if mean.low is None or mean.high is None:
         return points(mean.value)
     return f"{points(mean.value)} ({100 * mean.low:+.1f} to {100 * mean.high:+.1f})"
-
-
-def p_words(p: float) -> str:
-    """A p-value: "p < 0.001", "p = 0.032"."""
-    return "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
 
 
 def between(over: PairOverSweep, side: Side, names: Sequence[str]) -> str:

@@ -7,10 +7,10 @@ from typing import TYPE_CHECKING
 from gen.diagnose.results import Diagnosis, Remedy
 from gen.report.diagnosis_examples import Example
 from gen.report.diagnosis_mended import MENDED, Mended
-from gen.report.diagnosis_words import chance, named, tried
+from gen.report.diagnosis_words import named, tried
 from gen.report.markup import esc
 from gen.report.pictures import data_uri
-from gen.report.words import interval_words, kept_together, points, quoted
+from gen.report.words import interval_words, kept_together, p_words, points, quoted
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -75,9 +75,7 @@ def _to_try(mended: Mended) -> str:
 
 def _remedy(number: int, remedy: Remedy, examples: tuple[Example, ...]) -> str:
     ident = f"remedy-{number}"
-    figures = (
-        f"{interval_words(remedy.accuracy)}, {points(remedy.gain)}, p {chance(remedy.p_value)}"
-    )
+    figures = f"{interval_words(remedy.accuracy)}, {points(remedy.gain)}, {p_words(remedy.p_value)}"
     equally = ""
     if remedy.equally:
         items = "".join(f"<li>{_text(one)}</li>" for one in remedy.equally)

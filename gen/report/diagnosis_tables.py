@@ -8,9 +8,9 @@ from gen.diagnose.differences import SetDifference
 from gen.diagnose.results import Diagnosis
 from gen.diagnose.set_finding import SetFinding
 from gen.report import measure_words
-from gen.report.diagnosis_words import chance, named
+from gen.report.diagnosis_words import named
 from gen.report.markup import Markup, esc, table
-from gen.report.words import interval_words, percent, points
+from gen.report.words import interval_words, p_figure, percent, points
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -28,7 +28,7 @@ def remedies(found: Diagnosis) -> str:
             f"{each.accuracy.correct} of {each.accuracy.n}",
             interval_words(each.accuracy),
             points(each.gain),
-            chance(each.p_value),
+            p_figure(each.p_value),
             each.side,
         )
         for number, each in enumerate(found.remedies, 1)
@@ -99,7 +99,7 @@ def differences(found: Diagnosis) -> str:
             measure_words.figure(row.there, row.measure),
             measure_words.moved(row),
             measure_words.effect(row.delta),
-            measure_words.chance(row.p_holm),
+            p_figure(row.p_holm),
         )
         for row in found.differences
         if isinstance(row, SetDifference)

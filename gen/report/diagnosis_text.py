@@ -8,9 +8,9 @@ from typing import TYPE_CHECKING
 
 from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_drawn import PLAIN_SHADES, SHADES, side_by_side
-from gen.report.diagnosis_words import chance, named, tried
+from gen.report.diagnosis_words import named, tried
 from gen.report.terminal import one_line, wrapped
-from gen.report.words import interval_words, listed, percent, points, quoted
+from gen.report.words import interval_words, listed, p_figure, percent, points, quoted
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -74,7 +74,7 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
             one_line(named(each)),
             interval_words(each.accuracy),
             points(each.gain),
-            chance(each.p_value),
+            p_figure(each.p_value),
             each.side,
         )
         for each in found.remedies

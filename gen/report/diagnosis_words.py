@@ -13,7 +13,6 @@ HEALTHY, EXPLAINED, UNEXPLAINED, TOO_FEW = (
     "unexplained",
     "too few glyphs",
 )
-_LEAST_P = 0.001
 
 
 def chain_of(remedy: Remedy) -> Chain:
@@ -50,17 +49,6 @@ def headline(diagnosis: Diagnosis) -> str:
         UNEXPLAINED: "No change was found that gives accuracy back",
         TOO_FEW: "Too few glyphs to say why",
     }[diagnosis.verdict]
-
-
-def chance(p_value: float) -> str:
-    """A p-value with three figures behind the point.
-
-    Examples
-    --------
-    >>> chance(0.0421), chance(1e-9)
-    ('0.042', '< 0.001')
-    """
-    return f"< {_LEAST_P:g}" if p_value < _LEAST_P else f"{p_value:.3f}"
 
 
 def tried(diagnosis: Diagnosis) -> str:

@@ -33,7 +33,7 @@ from gen.report.finding import (
 )
 from gen.report.places import place
 from gen.report.sureness import KINDS_IN_WORDS
-from gen.report.words import at, count, measured, percent, points, quoted
+from gen.report.words import at, count, measured, p_words, percent, points, quoted
 
 
 def figures(finding: Finding, evaluation: Evaluation) -> str:
@@ -61,11 +61,10 @@ def _at(peak: dict[str, Any], evaluation: Evaluation) -> str:
 def _odds(gain: dict[str, Any] | None) -> str:
     if gain is None:
         return ""
-    p = gain["p_holm"]
-    said = "p < 0.001" if p < 0.001 else f"p = {p:.3f}"
     return (
         f"{count(gain['only_level'])} glyphs read rightly only there, "
-        f"{count(gain['only_nominal'])} only at nominal ({said}, corrected for all levels tried)"
+        f"{count(gain['only_nominal'])} only at nominal "
+        f"({p_words(gain['p_holm'])}, corrected for all levels tried)"
     )
 
 

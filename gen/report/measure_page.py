@@ -13,7 +13,8 @@ from gen.diagnose.measures import MEASURES, QUANTILES
 from gen.report.markup import esc, table
 from gen.report.measure_pictures import class_means, mean_and_spread
 from gen.report.measure_set import Drawings, MeasuredSet
-from gen.report.measure_words import chance, effect, figure, moved, named
+from gen.report.measure_words import effect, figure, moved, named
+from gen.report.words import p_figure
 
 
 def as_html(drawings: Drawings) -> str:
@@ -97,7 +98,7 @@ def _differences(drawings: Drawings) -> str:
             figure(row.there, row.measure),
             moved(row),
             effect(row.delta),
-            chance(row.p_holm),
+            p_figure(row.p_holm),
         ]
         for row in drawings.differences
     ]

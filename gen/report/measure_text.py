@@ -9,7 +9,8 @@ import numpy as np
 
 from gen.diagnose.measures import MEASURES, QUANTILES
 from gen.report.measure_set import Drawings, MeasuredSet
-from gen.report.measure_words import chance, effect, figure, moved, named
+from gen.report.measure_words import effect, figure, moved, named
+from gen.report.words import p_figure
 
 _INDENT = "  "
 
@@ -62,7 +63,7 @@ def _differences(drawings: Drawings) -> list[str]:
             figure(row.there, row.measure),
             moved(row),
             effect(row.delta),
-            chance(row.p_holm),
+            p_figure(row.p_holm),
         ]
         for row in drawings.differences
     ]

@@ -9,7 +9,6 @@ from gen.diagnose.effect import Interval
 from gen.diagnose.measures import Measure
 
 _DIGITS = {"px": 2, "deg": 1, "grey levels": 1, "share": 3, "": 1}
-_LEAST_P = 1e-4
 
 
 def figure(value: float, measure: Measure, *, signed: bool = False) -> str:
@@ -37,19 +36,6 @@ def moved(row: SetDifference) -> str:
 def effect(delta: Interval) -> str:
     """Cliff's delta with its interval."""
     return f"{delta.value:+.2f} ({delta.low:+.2f} to {delta.high:+.2f})"
-
-
-def chance(p_value: float) -> str:
-    """A p-value, to three digits behind the point at most.
-
-    Examples
-    --------
-    >>> chance(0.0421), chance(1e-9)
-    ('0.042', '< 0.0001')
-    """
-    if p_value < _LEAST_P:
-        return f"< {_LEAST_P:.4f}"
-    return f"{p_value:.4f}" if p_value < 0.001 else f"{p_value:.3f}"
 
 
 def named(measure: Measure) -> str:

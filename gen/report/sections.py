@@ -22,6 +22,7 @@ from gen.report.words import (
     kept_together,
     listed,
     measured,
+    p_figure,
     percent,
     points,
     range_words,
@@ -213,7 +214,7 @@ def _figures(curve: Curve, ident: str) -> str:
             measured(part.value),
             f"{100 * part.low:.1f} to {100 * part.high:.1f} %",
             "nominal" if gap is None else points(gap.value),
-            "" if gap is None else _p(gap.p_holm),
+            "" if gap is None else p_figure(gap.p_holm),
         ]
         if confident:
             row += [_maybe(point.confidence_right), _maybe(point.confidence_wrong)]
@@ -227,10 +228,6 @@ def _mostly(evaluation: Evaluation, name: str) -> str:
     wrong = [(times, -i) for i, times in enumerate(row[: len(evaluation.classes)]) if i != own]
     times, i = max(wrong, default=(0, 0))
     return f"{evaluation.classes[-i]} ({count(times)})" if times else ""
-
-
-def _p(value: float) -> str:
-    return "< 0.001" if value < 0.001 else f"{value:.3f}"
 
 
 def _maybe(share: float | None) -> str:

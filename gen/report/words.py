@@ -25,6 +25,7 @@ _AXES = {
     "electrons": "electrons, laid out by ratio",
 }
 _UNITS = {"quarters": "quarter turns", "height": "of its height"}
+_LEAST_P = 0.001
 # Figures behind the point of the ends of a range; 1 for units that aren't here.
 _PLACES = {"ratio": 2, "share": 2, "mm": 2, "height": 3}
 
@@ -65,6 +66,29 @@ def points(difference: float) -> str:
     '-4.2 points'
     """
     return f"{100 * difference:+.1f} points"
+
+
+def p_figure(p_value: float) -> str:
+    """A p-value in a column of its own, three figures behind the point.
+
+    Examples
+    --------
+    >>> p_figure(0.0421), p_figure(1e-9)
+    ('0.042', '< 0.001')
+    """
+    return f"< {_LEAST_P:g}" if p_value < _LEAST_P else f"{p_value:.3f}"
+
+
+def p_words(p_value: float) -> str:
+    """A p-value in a sentence.
+
+    Examples
+    --------
+    >>> p_words(0.0421), p_words(1e-9)
+    ('p = 0.042', 'p < 0.001')
+    """
+    told = p_figure(p_value)
+    return f"p {told}" if told.startswith("<") else f"p = {told}"
 
 
 def count(n: int) -> str:
