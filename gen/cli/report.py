@@ -238,15 +238,12 @@ def _look(
     model: Model, glyphs: RasterGlyphs | StrokeGlyphs
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.uint8]]:
     """Have the first look at some nominal glyphs, spread over the set, and return them."""
-    import numpy as np
-
-    from gen.evaluate.first_look import FIRST_LOOK
+    from gen.evaluate.asking import Clock, first_batch
     from gen.render.engine import Renderer
-    from gen.render.plan import Plan
+    from gen.render.plan import NOMINAL, Plan
 
-    count = min(FIRST_LOOK, len(glyphs))
-    few = np.linspace(0, len(glyphs) - 1, count).astype(np.intp)
-    images = Renderer(Plan.nominal_only(glyphs.frame), glyphs).block(few).nominal
+    renderer = Renderer(Plan.nominal_only(glyphs.frame), glyphs)
+    images, few = first_batch(renderer, NOMINAL, glyphs, Clock())
     model.first_look(images, glyphs.labels[few], glyphs.classes)
     return images
 

@@ -6,8 +6,6 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from gen.core.errors import GlyphError
 from gen.diagnose.differences import SetDifference, differences
 from gen.diagnose.evidence import Evidence
@@ -22,16 +20,17 @@ from gen.diagnose.sets import check_set
 from gen.diagnose.sitting import expected, variations
 from gen.diagnose.words import TRAINING, title, told
 from gen.diagnose.workbench import Workbench
-from gen.evaluate.intervals import interval_of
+from gen.evaluate.first_look import FIRST_LOOK
+from gen.evaluate.intervals import proportions
 from gen.evaluate.model import wrap_model
 from gen.evaluate.results import Proportion
 from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Whole
+from gen.glyphs.subset import spread_over
 
 FEWEST = 20
 """With fewer glyphs nothing is said."""
 MOST = 600
 """Of more glyphs so many are looked at, spread over the set: enough to be sure of any fault."""
-FEWEST_LOOK = 64
 _SHOWN = 5  # remedies that are told
 _HELPLESS = 0.02  # a remedy that gives back less is ruled out in so many words
 
@@ -90,13 +89,13 @@ def diagnose(
     true = glyphs.labels[chosen]
     asked = wrap_model(model)
     if asked.look is None or asked.classes != glyphs.classes:
-        few = np.arange(min(FEWEST_LOOK, len(true))) * len(true) // min(FEWEST_LOOK, len(true))
+        few = spread_over(len(true), FIRST_LOOK)
         asked.first_look(images[few], true[few], glyphs.classes)
     bench = Workbench(asked, images, true)
     writers = None if glyphs.writers is None else glyphs.writers[chosen]
     evidence = Evidence(bench, None if trained_on is None else _pictures(trained_on)[0])
     search = Search(bench, halves(true, writers), evidence.may_follow, progress)
-    baseline = share(int(search.nothing.right.sum()), len(true))
+    (baseline,) = proportions(int(search.nothing.right.sum()), len(true))
     told_of = Diagnosis(
         verdict="too few glyphs",
         baseline=baseline,
@@ -125,11 +124,13 @@ def diagnose(
         return replace(told_of, verdict="healthy", says=(_healthy(baseline),))
     expects = asked.expects
     found = (*families(glyphs.frame), readings(expects.bottom, expects.top))
-    others = Labels(search, glyphs.labels, chosen, glyphs.classes).fits(switches(found))
+    labels = Labels(search, glyphs.labels, chosen, glyphs.classes)
+    others = labels.fits(switches(found))
     # Where labels alone explain it, chains of changes to pictures aren't worth their time.
     settled = max(fit.accuracy for fit in others) >= GOOD_ENOUGH
     best = search.search(found, switches(found), most=1 if settled else 3)
-    ranked = rank(search, best, others, evidence)
+    lost = [fit for fit in labels.tried if not any(fit is other for other in others)]
+    ranked = rank(search, best, others, evidence, lost)
     remedies = tuple(_remedy(each, search, evidence) for each in ranked[:_SHOWN])
     told_of = replace(
         told_of,
@@ -163,7 +164,8 @@ def _beside_training(
     if vary and told_of.verdict == "unexplained":
         says = (*says, f"What differs most and costs the model most: {vary[0].says}")
     told_of = replace(told_of, differences=found, expected=told, variations=vary, says=says)
-    return _training_reads_otherwise(told_of, found)
+    # Rows that wrap put ink on both sides, so that the centre of it tells nothing.
+    return told_of if evidence.rows_wrap else _training_reads_otherwise(told_of, found)
 
 
 def _training_reads_otherwise(told_of: Diagnosis, found: Sequence[SetDifference]) -> Diagnosis:
@@ -201,13 +203,6 @@ def _as_seen(glyphs: Glyphs, images: Pixels, chosen: Whole) -> RasterGlyphs:
     )
 
 
-def share(correct: int, n: int) -> Proportion:
-    """A share with Wilson's interval."""
-    function, method = interval_of("wilson")
-    low, high = function(correct, n)
-    return Proportion(correct, n, correct / n, float(low), float(high), method)
-
-
 def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
     """Nominal pictures of the glyphs that have ink, not more than are needed."""
     from gen.render.pictures import nominal_pictures
@@ -222,15 +217,14 @@ def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
             got=f"{high} x {wide} px",
             allowed=f"sides of at least {LEAST_SIDE_PX} px",
         )
-    count = min(MOST, len(glyphs))
-    chosen = np.arange(count, dtype=np.intp) * len(glyphs) // count
+    chosen = spread_over(len(glyphs), MOST)
     images = nominal_pictures(glyphs, indices=chosen)
     inked = images.any(axis=(1, 2))
     if not inked.any():
         raise GlyphError(
             glyphs.provenance.name,
             "there is no glyph with ink",
-            got=f"{count} glyphs",
+            got=f"{len(chosen)} glyphs",
             hint="is the ink polarity right?",
         )
     return images[inked], chosen[inked]
@@ -239,7 +233,7 @@ def _pictures(glyphs: Glyphs) -> tuple[Pixels, Whole]:
 def _remedy(ranked: Ranked, search: Search, evidence: Evidence) -> Remedy:
     fit = ranked.fit
     words = told(fit.whole)
-    accuracy = share(int(fit.right.sum()), len(fit.right))
+    (accuracy,) = proportions(int(fit.right.sum()), len(fit.right))
     slips = any(step.perturbation == "row-slip" for step in fit.whole)
     # A slip that these pictures don't show was in the training files.
     side = TRAINING if slips and not evidence.rows_wrap else words.side

@@ -36,7 +36,13 @@ class Ranked:
     equally: tuple[Chain, ...] = ()
 
 
-def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -> list[Ranked]:
+def rank(
+    search: Search,
+    best: Fit,
+    others: Sequence[Fit],
+    evidence: Evidence,
+    also_tried: Sequence[Fit] = (),
+) -> list[Ranked]:
     """Those remedies that surely help, the one that explains first.
 
     Parameters
@@ -49,12 +55,14 @@ def rank(search: Search, best: Fit, others: Sequence[Fit], evidence: Evidence) -
         Remedies of labels.
     evidence
         What the pictures say for and against each.
+    also_tried
+        Remedies of labels that are out of the running, and were tried all the same.
     """
     everything = [*search.tried, *others]
-    p_values = corrected(everything, search.nothing)
+    p_values = corrected([*everything, *also_tried], search.nothing)
     sure = {
         id(fit): float(p)
-        for fit, p in zip(everything, p_values, strict=True)
+        for fit, p in zip(everything, p_values[: len(everything)], strict=True)
         if p < ALPHA and fit.accuracy - search.nothing.accuracy >= LEAST_GAIN
     }
     helping = [fit for fit in everything if id(fit) in sure]

@@ -32,6 +32,11 @@ class Labels:
         ndarray of shape (n,): the places in the list of the pictures on the bench.
     classes
         Class names.
+
+    Attributes
+    ----------
+    tried
+        Every remedy that was tried, which is what p-values are corrected for.
     """
 
     def __init__(
@@ -39,6 +44,7 @@ class Labels:
     ) -> None:
         self._search = search
         self._classes = classes
+        self.tried: list[Fit] = []
         reach = min(_FARTHEST, len(listed) - 1)
         shifts = [k for k in range(-reach, reach + 1) if k]
         # The whole list moves, also where only some of its pictures are looked at.
@@ -54,6 +60,7 @@ class Labels:
         """
         nothing = self._search.nothing
         alone = [self.shifted((), ()), self.reordered((), ())]
+        self.tried += alone
         best = max([nothing, *alone], key=lambda fit: fit.accuracy)
         better = []
         for family in thrown:
@@ -63,10 +70,10 @@ class Labels:
                 if (trial.answered < 0).any():
                     continue
                 switch = Fit((family,), chain, chain, chain, trial.right, trial.worth)
+                after = [self.shifted((family,), chain), self.reordered((family,), chain)]
+                self.tried += after
                 better += [
-                    fit
-                    for fit in (self.shifted((family,), chain), self.reordered((family,), chain))
-                    if surely_better(fit, best) and surely_better(fit, switch)
+                    fit for fit in after if surely_better(fit, best) and surely_better(fit, switch)
                 ]
         return [*alone, *sorted(better, key=lambda fit: -fit.accuracy)[:1]]
 

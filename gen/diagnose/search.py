@@ -99,6 +99,7 @@ class Search:
         self.halves = halves
         self.may_follow = may_follow
         self.tried: list[Fit] = []
+        self._fitted: dict[tuple[str, ...], Fit] = {}
         self._progress = progress
         self._in_all = 0
 
@@ -109,7 +110,13 @@ class Search:
         return Fit((), (), (), (), trial.right, trial.worth)
 
     def fit(self, base: Fit, family: Family) -> Fit:
-        """Put a family after a remedy, its amounts fitted on each half and on all."""
+        """Put a family after a remedy, its amounts fitted on each half and on all.
+
+        What has been fitted before is given back as it is.
+        """
+        names = (*base.names, family.name)
+        if names in self._fitted:
+            return self._fitted[names]
         everyone = np.ones(len(self.halves), np.bool_)
         chains = [
             self._best(start, family, which)
@@ -129,6 +136,7 @@ class Search:
             np.where(self.halves, on_first.right, on_second.right),
             np.where(self.halves, on_first.worth, on_second.worth),
         )
+        self._fitted[names] = fit
         self.tried.append(fit)
         if self._progress is not None:
             # How many follow hangs on what is found, so that the end is told by the caller.

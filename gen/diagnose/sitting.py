@@ -11,8 +11,6 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from gen.diagnose.differences import SetDifference
 from gen.diagnose.measures import Measures
 from gen.diagnose.operations import Operation, carry_out
@@ -21,6 +19,7 @@ from gen.evaluate.intervals import proportions
 from gen.evaluate.model import Model
 from gen.evaluate.results import Proportion
 from gen.glyphs.base import Pixels, Whole
+from gen.glyphs.subset import spread_over
 from gen.perturb import PERTURBATIONS
 
 _MOST = 400
@@ -85,7 +84,7 @@ def expected(
     tuple of Expected
         One a clear difference that some perturbation makes, the costliest first.
     """
-    some = np.arange(min(_MOST, len(images))) * len(images) // max(min(_MOST, len(images)), 1)
+    some = spread_over(len(images), _MOST)
     out = []
     for difference in found:
         axis = _AXES.get(difference.measure.name)

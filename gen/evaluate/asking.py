@@ -18,6 +18,7 @@ from gen.evaluate.kept import KeptAnswers
 from gen.evaluate.model import Model
 from gen.evaluate.sheet import Record, Sheet
 from gen.glyphs.base import Glyphs
+from gen.glyphs.subset import spread_over
 from gen.render.plan import Cell
 
 Whole = NDArray[np.intp]
@@ -83,8 +84,7 @@ def first_batch(
         If no glyph has ink.
     """
     for count in (FIRST_LOOK, len(glyphs)):
-        some = min(count, len(glyphs))
-        spread = np.arange(some, dtype=np.intp) * len(glyphs) // max(some, 1)
+        spread = spread_over(len(glyphs), count)
         with clock.on("rendering"):
             images = renderer.block(spread).render(nominal).images
         inked = images.any(axis=(1, 2))

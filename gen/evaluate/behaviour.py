@@ -13,6 +13,7 @@ from gen.core.errors import ModelError
 from gen.evaluate.answers import Answers
 from gen.evaluate.model import Model
 from gen.evaluate.results import Behaviour
+from gen.glyphs.subset import spread_over
 
 Pixels = NDArray[np.uint8]
 
@@ -60,7 +61,7 @@ def behaviour(model: Model, images: Pixels) -> Behaviour:
     back = np.argsort(order)
     notes: list[str] = []
     elsewhere = _only(model.answer(images[order], cell="nominal, in another order"), back)
-    few = np.arange(min(ALONE, n)) * n // min(ALONE, n)
+    few = spread_over(n, ALONE)
     changed, changes = _changed(first, again), [_largest(first, again), _largest(first, elsewhere)]
     alone = 0
     for place in few.tolist():

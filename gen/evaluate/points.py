@@ -2,22 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gen.evaluate.confidence import calibration
 from gen.evaluate.family import Family
-from gen.evaluate.intervals import interval_of
+from gen.evaluate.intervals import proportions
 from gen.evaluate.results import ClassScore, Difference, Point, Proportion
 from gen.evaluate.sheet import Sheet
 from gen.evaluate.tally import Tally, tally
 from gen.recipe.model import Level
 
-Real = NDArray[np.float64]
 NOMINAL = "nominal"
 
 
@@ -38,10 +34,6 @@ class Points:
     sheet: Sheet
     family: Family
     interval: str = "wilson"
-
-    @cached_property
-    def _interval(self) -> tuple[Callable[..., tuple[Real, Real]], str]:
-        return interval_of(self.interval)
 
     def tally(self, cell: str) -> Tally:
         """The counts of a cell."""
@@ -75,11 +67,6 @@ class Points:
             calibration=calibration(row, interval=self.interval),
         )
 
-    def shares(self, correct: list[int], n: list[int]) -> list[Proportion]:
+    def shares(self, correct: list[int], n: list[int]) -> tuple[Proportion, ...]:
         """Shares with their intervals."""
-        function, method = self._interval
-        low, high = function(correct, n)
-        return [
-            Proportion(k, m, k / m, float(a), float(b), method)
-            for k, m, a, b in zip(correct, n, low, high, strict=True)
-        ]
+        return proportions(correct, n, interval=self.interval)

@@ -15,6 +15,29 @@ from gen.glyphs.mapped import pieces_of
 _NAMED = 5
 
 
+def spread_over(total: int, most: int) -> Whole:
+    """Places of a few glyphs, spread evenly over a set: sets are often sorted by class.
+
+    Parameters
+    ----------
+    total
+        How many there are.
+    most
+        How many at the most.
+
+    Returns
+    -------
+    ndarray of shape (min(total, most),), intp, ascending, none twice.
+
+    Examples
+    --------
+    >>> spread_over(10, 4).tolist(), spread_over(3, 4).tolist()
+    ([0, 2, 5, 7], [0, 1, 2])
+    """
+    count = min(total, most)
+    return np.arange(count, dtype=np.intp) * total // max(count, 1)
+
+
 def without_blanks(glyphs: RasterGlyphs) -> tuple[RasterGlyphs, tuple[str, ...]]:
     """Leave out the glyphs that have no ink at all.
 

@@ -12,9 +12,10 @@ import pytest
 from gen import nominal_pictures, write_strokes
 from gen.core.errors import GlyphError
 from gen.diagnose.diagnose import FEWEST, diagnose
+from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import families, readings, switches
-from gen.diagnose.judge import simplified
-from gen.diagnose.labels import in_words
+from gen.diagnose.judge import rank, simplified
+from gen.diagnose.labels import Labels, in_words
 from gen.diagnose.operations import (
     CLASS_ORDER,
     LABEL_SHIFT,
@@ -363,3 +364,72 @@ def test_amounts_are_rounded_where_that_costs_nothing(reader: Any, clean: Raster
     trial = search.bench.trial(whole)
     fit = Fit((), whole, whole, whole, trial.right, trial.worth)
     assert len(simplified(search, fit).whole) < 2
+
+
+def with_offset(reader: Any, px: int) -> Any:
+    """A reader that was trained on marks so many px further right than the files have them."""
+    return lambda x: reader(np.roll(x, -px, axis=2))
+
+
+def test_marks_that_lie_as_the_training_marks_do_put_the_blame_on_the_training_code(
+    reader: Any, clean: RasterGlyphs, taught: RasterGlyphs
+) -> None:
+    found = diagnose(with_offset(reader, 4), clean, trained_on=taught)
+    assert first_steps(found) == [("translation", 4.0)]
+    assert found.remedies[0].side == "training code"
+    assert "lie where the marks of the training files do" in found.says[1]
+
+
+def test_marks_that_lie_elsewhere_put_no_blame_on_the_training_code(
+    reader: Any, clean: RasterGlyphs, taught: RasterGlyphs
+) -> None:
+    moved = planted(clean, lambda x: np.roll(x, 4, axis=2))
+    found = diagnose(reader, moved, trained_on=taught)
+    assert first_steps(found) == [("translation", -4.0)]
+    assert found.remedies[0].side == "preprocessing of the drawings"
+    assert not any("training files" in said and "lie where" in said for said in found.says)
+
+
+def test_rows_that_wrap_are_the_fault_of_these_files_whatever_the_centre_of_ink_says(
+    reader: Any, clean: RasterGlyphs, taught: RasterGlyphs
+) -> None:
+    wrapped = planted(clean, lambda x: np.roll(x.reshape(len(x), -1), 14, 1).reshape(x.shape))
+    found = diagnose(reader, wrapped, trained_on=taught)
+    assert [name for name, _ in first_steps(found)] == ["row-slip"]
+    # Half of the ink is on either side: the centre of it hardly moved.
+    by_name = {one.measure.name: one.shift.value for one in found.differences}
+    assert abs(by_name["centroid_dx_px"]) < 7
+    assert found.remedies[0].side == "preprocessing of the drawings"
+    assert not any("lie where" in said for said in found.says)
+
+
+def test_every_remedy_of_labels_that_was_tried_is_corrected_for(
+    reader: Any, clean: RasterGlyphs
+) -> None:
+    shifted = replace(clean, labels=np.roll(clean.labels, 2))
+    model = wrap_model(reader)
+    model.first_look(shifted.images[:64], shifted.labels[:64], DIGITS)
+    search = Search(Workbench(model, shifted.images, shifted.labels), halves(shifted.labels, None))
+    every = (*families(FRAME), readings(0.0, 1.0))
+    labels = Labels(search, shifted.labels, np.arange(len(shifted)), DIGITS)
+    candidates = labels.fits(switches(every))
+    thrown = sum(len(family.coarse) for family in switches(every))
+    assert len(labels.tried) == 2 + 2 * thrown
+    evidence = Evidence(search.bench, None)
+    lost = [fit for fit in labels.tried if not any(fit is one for one in candidates)]
+    best = search.singles(every)[0]
+    alone, honest = (
+        rank(search, best, candidates, evidence, also)[0].p_holm for also in ((), lost)
+    )
+    assert alone <= honest < 0.05
+
+
+def test_a_remedy_is_fitted_once_however_often_it_is_asked_for(
+    reader: Any, clean: RasterGlyphs
+) -> None:
+    model = wrap_model(reader)
+    model.first_look(clean.images[:64], clean.labels[:64], DIGITS)
+    search = Search(Workbench(model, clean.images, clean.labels), halves(clean.labels, None))
+    (blur,) = [family for family in families(FRAME) if family.name == "blur"]
+    assert search.fit(search.nothing, blur) is search.fit(search.nothing, blur)
+    assert len(search.tried) == 1

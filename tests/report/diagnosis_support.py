@@ -7,12 +7,13 @@ from functools import cache
 
 import numpy as np
 
-from gen.diagnose.diagnose import share
 from gen.diagnose.differences import differences
 from gen.diagnose.measures import measure
 from gen.diagnose.results import Diagnosis, Expected, Remedy, RemedyStep, Variation
 from gen.diagnose.set_finding import SetFinding
+from gen.evaluate.intervals import proportions
 from gen.evaluate.model import wrap_model
+from gen.evaluate.results import Proportion
 from gen.glyphs.base import Pixels, Provenance, RasterGlyphs
 from gen.report.diagnosis_examples import examples_of
 from gen.report.diagnosis_make import DiagnosisReport
@@ -30,6 +31,10 @@ ORDER = RemedyStep(
     "order",
     (("left", "middle"), ("middle", "right"), ("right", "left")),
 )
+
+
+def share(correct: int, n: int) -> Proportion:
+    return proportions(correct, n)[0]
 
 
 def drawn(moved_px: int = 2, classes: tuple[str, ...] = CLASSES) -> RasterGlyphs:
