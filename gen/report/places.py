@@ -29,10 +29,17 @@ def place(swept: Swept, level: Level) -> str:
         return f"with {_SWITCHES.get(_switch(swept), swept.title)}"
     said = _SAID.get(swept.perturbation)
     if said is not None:
-        return said(swept, level)
+        return _said(said, swept, level)
     if swept.unit == "ratio":
         return f"at {number(swept, level)} times the {swept.title}"
     return f"at {amount(swept, level)} of {swept.title}"
+
+
+def _said(said: str | Callable[[Swept, float], str], swept: Swept, level: float) -> str:
+    if isinstance(said, str):
+        gaps = {"title": swept.title, "amount": amount(swept, level)}
+        return said.format(number=number(swept, level), **gaps)
+    return said(swept, level)
 
 
 def _switch(swept: Swept) -> str:
@@ -66,10 +73,6 @@ def _strokes(swept: Swept, level: float) -> str:
     return f"with strokes {by} {'wider' if level > 0 else 'narrower'}"
 
 
-def _dry_pen(swept: Swept, level: float) -> str:
-    return f"with {amount(swept, level)} of the stroke bare"
-
-
 def _smear(swept: Swept, level: float) -> str:
     line = swept.title.removeprefix("motion blur")
     return f"at a motion blur of {amount(swept, level)}{line}"
@@ -78,14 +81,6 @@ def _smear(swept: Swept, level: float) -> str:
 def _patch(swept: Swept, level: float) -> str:
     of = dict(swept.options).get("patch") or "paper"
     return f"with a patch of {of} of {amount(swept, level)} over the mark"
-
-
-def _lines(swept: Swept, level: float) -> str:
-    return f"on paper with lines {amount(swept, level)} dark"
-
-
-def _paper(swept: Swept, level: float) -> str:
-    return f"on paper {amount(swept, level)} dark"
 
 
 def _shadow(swept: Swept, level: float) -> str:
@@ -98,27 +93,11 @@ def _noise(swept: Swept, level: float) -> str:
     return f"with noise of {amount(swept, level)}"
 
 
-def _full_ink(swept: Swept, level: float) -> str:
-    return f"with full ink written as {number(swept, level)}"
-
-
-def _bits(swept: Swept, level: float) -> str:
-    return f"at {amount(swept, level)} a pixel"
-
-
-def _jpeg(swept: Swept, level: float) -> str:
-    return f"at JPEG {amount(swept, level)}"
-
-
 def _quarters(swept: Swept, level: float) -> str:
     del swept
     turns = {0: "no quarter turn", 1: "a quarter turn anticlockwise", 2: "two quarter turns"}
     turns[3] = "a quarter turn clockwise"
     return f"with {turns.get(round(level) % 4)}"
-
-
-def _noun(swept: Swept, level: float) -> str:
-    return f"at a {swept.title} of {amount(swept, level)}"
 
 
 def _way(level: float, ways: tuple[str, str]) -> str:
@@ -135,22 +114,23 @@ _SWITCHES = {
     "ink-polarity": "ink taken for paper",
 }
 
-_SAID: dict[str, Callable[[Swept, float], str]] = {
+# A sentence with gaps does where the level only stands in it.
+_SAID: dict[str, str | Callable[[Swept, float], str]] = {
     "translation": _translation,
     "rotation": _rotation,
     "slant": _slant,
     "stroke-width": _strokes,
-    "dry-pen": _dry_pen,
-    "blur": _noun,
+    "dry-pen": "with {amount} of the stroke bare",
+    "blur": "at a {title} of {amount}",
     "motion-blur": _smear,
     "occlusion": _patch,
-    "ruled": _lines,
-    "background": _paper,
+    "ruled": "on paper with lines {amount} dark",
+    "background": "on paper {amount} dark",
     "shadow": _shadow,
     "noise": _noise,
-    "row-slip": _noun,
-    "value-range": _full_ink,
-    "bit-depth": _bits,
-    "jpeg": _jpeg,
+    "row-slip": "at a {title} of {amount}",
+    "value-range": "with full ink written as {number}",
+    "bit-depth": "at {amount} a pixel",
+    "jpeg": "at JPEG {amount}",
     "quarter-turns": _quarters,
 }
