@@ -39,7 +39,9 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
         return
     if not by_name(curve):
         yield from _listed_ends(curve, "Ends of the range", part.tolerance_low, part.tolerance_high)
-        yield from _listed_ends(curve, "Halfway down to a guess", part.half_low, part.half_high)
+        yield from _listed_ends(
+            curve, "Accuracy halfway from nominal to a guess", part.half_low, part.half_high
+        )
     area = part.area
     if area.value is not None and not is_switch(curve):
         within = ""
@@ -50,13 +52,13 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
         yield "The peak lies", _peak(curve)
     for side in () if by_name(curve) else part.breaking:
         yield (
-            f"Marks break, {'upwards' if side.side == 'up' else 'downwards'}",
+            f"Marks first misread {'above' if side.side == 'up' else 'below'} nominal",
             _breaking(curve, side),
         )
     first, pair = part.first_class, part.confused
     if first is not None:
         said = f"{quoted(first.name)} {place(curve, first.level)}: {interval_words(first.accuracy)}"
-        yield "Class that breaks first", said
+        yield "First class under the floor", said
     if pair is not None:
         from_there = f"from {amount(curve, pair.level)} on"
         if by_name(curve):
@@ -64,7 +66,7 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
         yield (
             "Most confused",
             f"{quoted(pair.true)} as {quoted(pair.answered)}, {from_there}: "
-            f"{measured(pair.share.value)} of it",
+            f"{measured(pair.share.value)} of {quoted(pair.true)}",
         )
     if part.hidden_blur:
         most = max(part.hidden_blur, key=lambda blur: blur.share)
@@ -90,7 +92,9 @@ def _estimate(curve: Curve, part: Estimate) -> str:
         # It couldn't be told because it lies too far off, or because nominal is too low.
         if part.beyond <= part.undefined:
             return ""
-        return f"beyond the levels tried ({within})" if within else "beyond the levels tried"
+        return (
+            f"not within the levels tried ({within})" if within else "not within the levels tried"
+        )
     said = rounded_amount(curve, part.value)
     # An interval as narrow as its figure says nothing more.
     return f"{said} ({within})" if " to " in within else said

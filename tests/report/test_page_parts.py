@@ -194,7 +194,7 @@ def test_under_a_chart_stands_what_it_comes_to(planted: ModuleType) -> None:
     assert "-2.6 px (-2.8 to -2.4); +2.6 px (+2.4 to +2.8)" in page.text
     assert "-5 px (-5.2 to -4.8); +5 px (+4.8 to past +8)" in page.text
     assert "a quarter by +1 px, half by +5 px, 680 never" in page.text
-    assert "\u201c4\u201d as \u201c9\u201d, from +2 px on: 33.0 % of it" in page.text
+    assert "\u201c4\u201d as \u201c9\u201d, from +2 px on: 33.0 % of \u201c4\u201d" in page.text
     assert "+10 deg: 0.35 px, which could explain 40.0 % of the drop" in page.text
 
 
@@ -218,10 +218,12 @@ def test_half_drops_beyond_the_levels_are_told_as_such_and_unknown_ones_are_not(
     unknown = replace(planted.estimate(None), undefined=1.0, beyond=0.0)
     summary = replace(curve.summary, half_low=unknown, half_high=never)
     text = shown(planted.evaluation(replace(curve, summary=summary))).text
-    assert "Halfway down to a guess beyond the levels tried" in " ".join(text.split())
+    assert "Accuracy halfway from nominal to a guess not within the levels tried" in " ".join(
+        text.split()
+    )
     blank = replace(summary, half_high=unknown)
     text = shown(planted.evaluation(replace(curve, summary=blank))).text
-    assert "Halfway down" not in text
+    assert "Accuracy halfway" not in text
 
 
 def test_what_was_left_out_is_said_near_the_top(planted: ModuleType) -> None:
