@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING, Any
 
 from gen.evaluate.compare import ALPHA
 from gen.evaluate.compared import ComparedCell, ComparedGrid, ComparedSweep
-from gen.evaluate.results import Estimate, Side
+from gen.evaluate.results import Estimate
 from gen.report.compare_chart import KEYS
 from gen.report.document import rounded
-from gen.report.values import share_values
+from gen.report.values import fields, share_values, side_values
 
 if TYPE_CHECKING:
     from gen.report.compare_make import Comparison
@@ -85,13 +85,8 @@ def _cell(cell: ComparedCell) -> Values:
             {
                 "first": KEYS[one.first],
                 "second": KEYS[one.second],
-                "value": one.value,
-                "low": one.low,
-                "high": one.high,
-                "only_first": one.only_first,
-                "only_second": one.only_second,
-                "p_value": one.p_value,
-                "p_holm": one.p_holm,
+                **fields(one, "value", "low", "high"),
+                **fields(one, "only_first", "only_second", "p_value", "p_holm"),
             }
             for one in cell.differences
         ],
@@ -100,7 +95,7 @@ def _cell(cell: ComparedCell) -> Values:
 
 def _sweep(sweep: ComparedSweep) -> Values:
     return {
-        **_side(sweep.of.side),
+        **side_values(sweep.of.side),
         "cells": list(sweep.of.cells),
         "leads": None if sweep.leader is None else KEYS[sweep.leader],
         "means": None if sweep.means is None else list(sweep.means),
@@ -120,8 +115,8 @@ def _sweep(sweep: ComparedSweep) -> Values:
 def _grid(grid: ComparedGrid) -> Values:
     return {
         "title": grid.of.title,
-        "down": _side(grid.of.down),
-        "across": _side(grid.of.across),
+        "down": side_values(grid.of.down),
+        "across": side_values(grid.of.across),
         "cells": [list(row) for row in grid.of.cells],
         "pairs": [
             {"first": KEYS[a], "second": KEYS[b], "first_better": won, "second_better": lost}
@@ -130,18 +125,7 @@ def _grid(grid: ComparedGrid) -> Values:
     }
 
 
-def _side(side: Side) -> Values:
-    return {
-        "perturbation": side.perturbation,
-        "title": side.title,
-        "unit": side.unit,
-        "nominal": side.nominal,
-        "options": dict(side.options),
-        "levels": list(side.levels),
-    }
-
-
 def _estimate(part: Estimate | None) -> Values | None:
     if part is None:
         return None
-    return {"value": part.value, "low": part.low, "high": part.high}
+    return fields(part, "value", "low", "high")

@@ -12,7 +12,7 @@ from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_mended import MENDED
 from gen.report.document import rounded
 from gen.report.measure_document import difference_values, finding_values
-from gen.report.values import share_values
+from gen.report.values import fields, share_values
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -78,42 +78,21 @@ def schema() -> Values:
 def _remedy(remedy: Remedy) -> Values:
     return {
         "steps": [
-            {
-                "perturbation": step.perturbation,
-                "amount": step.amount,
-                "unit": step.unit,
-                "options": dict(step.options),
-            }
+            {**fields(step, "perturbation", "amount", "unit"), "options": dict(step.options)}
             for step in remedy.steps
         ],
         **share_values(remedy.accuracy),
-        "gain": remedy.gain,
-        "p_value": remedy.p_value,
-        "says": remedy.says,
-        "wrong": remedy.wrong,
-        "change": remedy.change,
-        "side": remedy.side,
-        "equally": list(remedy.equally),
+        **fields(remedy, "gain", "p_value", "says", "wrong", "change", "side", "equally"),
     }
 
 
 def _expected(each: Expected) -> Values:
     return {
-        "title": each.title,
-        "unit": each.unit,
-        "level": each.level,
+        **fields(each, "title", "unit", "level"),
         "predicted": share_values(each.predicted),
         "seen": share_values(each.seen),
     }
 
 
 def _variation(each: Variation) -> Values:
-    return {
-        "title": each.title,
-        "perturbation": each.perturbation,
-        "unit": each.unit,
-        "low": each.low,
-        "high": each.high,
-        "loss": each.loss,
-        "says": each.says,
-    }
+    return fields(each, "title", "perturbation", "unit", "low", "high", "loss", "says")

@@ -11,6 +11,7 @@ from gen.recipe.model import Level
 from gen.report.causes import cause, is_file_fault
 from gen.report.finding import ALSO, PEAK, SLIGHT, Finding
 from gen.report.places import place
+from gen.report.values import difference_values, fields
 from gen.report.words import listed
 
 # With many glyphs a gain of a few tenths of a point is significant and yet no fault:
@@ -156,31 +157,16 @@ def _index(pair: tuple[int, Curve]) -> int:
 
 
 def _figures(index: int, curve: Curve) -> dict[str, Any]:
-    gain = curve.peak.gain
     point = _peak_point(curve)
     return {
         "curve": index,
-        "title": curve.title,
-        "perturbation": curve.perturbation,
+        **fields(curve, "title", "perturbation"),
         "options": dict(curve.options),
-        "unit": curve.unit,
-        "nominal": curve.nominal,
+        **fields(curve, "unit", "nominal"),
         "level": curve.peak.level,
         "accuracy": point.accuracy.value,
-        "low": point.accuracy.low,
-        "high": point.accuracy.high,
-        "n": point.accuracy.n,
-        "gain": None
-        if gain is None
-        else {
-            "value": gain.value,
-            "low": gain.low,
-            "high": gain.high,
-            "only_nominal": gain.only_nominal,
-            "only_level": gain.only_level,
-            "p_value": gain.p_value,
-            "p_holm": gain.p_holm,
-        },
+        **fields(point.accuracy, "low", "high", "n"),
+        "gain": difference_values(curve.peak.gain),
     }
 
 

@@ -26,6 +26,20 @@ from gen.evaluate.results import (
 
 Values = dict[str, Any]
 
+_ESTIMATES = ("tolerance_low", "tolerance_high", "half_low", "half_high", "area")
+
+
+def fields(part: object, *names: str) -> Values:
+    """What is called the same in a file as in the program; tuples become lists.
+
+    Examples
+    --------
+    >>> fields(Proportion(9, 10, 0.9, 0.6, 0.98, "Wilson"), "n", "correct")
+    {'n': 10, 'correct': 9}
+    """
+    found = {name: getattr(part, name) for name in names}
+    return {name: list(one) if isinstance(one, tuple) else one for name, one in found.items()}
+
 
 def share_values(part: Proportion) -> Values:
     """A share with its counts and the ends of its interval."""
@@ -46,11 +60,9 @@ def point_values(point: Point) -> Values:
         "difference": difference_values(point.difference),
         "per_class": [{"class": c.name, **share_values(c.accuracy)} for c in point.per_class],
         "misread": [list(triple) for triple in point.misread],
-        "confidence_right": point.confidence_right,
-        "confidence_wrong": point.confidence_wrong,
+        **fields(point, "confidence_right", "confidence_wrong"),
         "calibration": _calibration(point.calibration),
-        "ink_lost": point.ink_lost,
-        "cell": point.cell,
+        **fields(point, "ink_lost", "cell"),
     }
 
 
@@ -58,25 +70,13 @@ def difference_values(part: Difference | None) -> Values | None:
     """A paired difference; None stays None."""
     if part is None:
         return None
-    return {
-        "value": part.value,
-        "low": part.low,
-        "high": part.high,
-        "only_nominal": part.only_nominal,
-        "only_level": part.only_level,
-        "p_value": part.p_value,
-        "p_holm": part.p_holm,
-    }
+    return fields(part, "value", "low", "high", "only_nominal", "only_level", "p_value", "p_holm")
 
 
 def curve_values(curve: Curve) -> Values:
     """One sweep."""
     return {
-        "perturbation": curve.perturbation,
-        "title": curve.title,
-        "unit": curve.unit,
-        "px_per_unit": curve.px_per_unit,
-        "nominal": curve.nominal,
+        **fields(curve, "perturbation", "title", "unit", "px_per_unit", "nominal"),
         "options": dict(curve.options),
         "tolerance": _tolerance(curve.tolerance),
         "peak": _peak(curve.peak),
@@ -89,26 +89,33 @@ def grid_values(grid: GridMap) -> Values:
     """One grid, row by row."""
     return {
         "title": grid.title,
-        "down": _side(grid.down),
-        "across": _side(grid.across),
+        "down": side_values(grid.down),
+        "across": side_values(grid.across),
         "points": [
             [None if point is None else point_values(point) for point in row] for row in grid.points
         ],
     }
 
 
+def side_values(part: Side) -> Values:
+    """One side of a grid, or the levels of a sweep."""
+    return {
+        **fields(part, "perturbation", "title", "unit", "nominal"),
+        "options": dict(part.options),
+        "levels": list(part.levels),
+    }
+
+
 def blend_values(blend: Forecast) -> Values:
     """One blend: the forecast, and what each part of it costs."""
     return {
-        "title": blend.title,
-        "draws": blend.draws,
+        **fields(blend, "title", "draws"),
         "accuracy": share_values(blend.accuracy),
         "method": blend.accuracy.method,
         "loss": difference_values(blend.loss),
         "parts": [
             {
-                "title": part.title,
-                "unit": part.unit,
+                **fields(part, "title", "unit"),
                 "alone": difference_values(part.alone),
                 "without": difference_values(part.without),
                 "share": part.share,
@@ -123,9 +130,7 @@ def foreign_values(marks: ForeignMarks) -> Values:
     return {
         "kind": marks.kind,
         "named": share_values(marks.named),
-        "confidence": marks.confidence,
-        "commonest": marks.commonest,
-        "commonest_share": marks.commonest_share,
+        **fields(marks, "confidence", "commonest", "commonest_share"),
     }
 
 
@@ -146,24 +151,13 @@ def behaviour_values(part: Behaviour | None) -> Values | None:
     """How the model answers when it is asked again."""
     if part is None:
         return None
-    return {
-        "n": part.n,
-        "again": part.again,
-        "alone": part.alone,
-        "elsewhere": part.elsewhere,
-        "largest": part.largest,
-        "notes": list(part.notes),
-    }
+    return fields(part, "n", "again", "alone", "elsewhere", "largest", "notes")
 
 
 def requirement_values(part: Judged) -> Values:
     """One requirement with its evidence."""
     return {
-        "says": part.says,
-        "kept": part.kept,
-        "judged_on": part.judged_on,
-        "least": part.least,
-        "level": part.level,
+        **fields(part, "says", "kept", "judged_on", "least", "level"),
         "accuracy": None if part.accuracy is None else share_values(part.accuracy),
         "value": part.value,
         "difference": difference_values(part.difference),
@@ -175,10 +169,7 @@ def _calibration(part: Calibration | None) -> Values | None:
     if part is None:
         return None
     return {
-        "brier": part.brier,
-        "log_loss": part.log_loss,
-        "ece": part.ece,
-        "overconfidence": part.overconfidence,
+        **fields(part, "brier", "log_loss", "ece", "overconfidence"),
         "bins": [
             {"from": b.low, "to": b.high, "confidence": b.confidence, **share_values(b.accuracy)}
             for b in part.bins
@@ -191,21 +182,12 @@ def _calibration(part: Calibration | None) -> Values | None:
 
 
 def _tolerance(part: Tolerance) -> Values:
-    return {
-        "floor": part.floor,
-        "low": part.low,
-        "high": part.high,
-        "open_low": part.open_low,
-        "open_high": part.open_high,
-        "levels": list(part.levels),
-    }
+    return fields(part, "floor", "low", "high", "open_low", "open_high", "levels")
 
 
 def _peak(part: Peak) -> Values:
     return {
-        "level": part.level,
-        "accuracy": part.accuracy,
-        "off_nominal": part.off_nominal,
+        **fields(part, "level", "accuracy", "off_nominal"),
         "gain": difference_values(part.gain),
         "levels": list(part.levels),
     }
@@ -216,59 +198,25 @@ def _summary(part: Summary | None) -> Values | None:
         return None
     first, pair = part.first_class, part.confused
     return {
-        "tolerance_low": _estimate(part.tolerance_low),
-        "tolerance_high": _estimate(part.tolerance_high),
-        "half_low": _estimate(part.half_low),
-        "half_high": _estimate(part.half_high),
-        "area": _estimate(part.area),
+        **{name: _estimate(getattr(part, name)) for name in _ESTIMATES},
         "breaking": [_breaking(side) for side in part.breaking],
         "first_class": None
         if first is None
         else {"class": first.name, "level": first.level, **share_values(first.accuracy)},
         "confused": None
         if pair is None
-        else {
-            "true": pair.true,
-            "answered": pair.answered,
-            "level": pair.level,
-            **share_values(pair.share),
-        },
+        else {**fields(pair, "true", "answered", "level"), **share_values(pair.share)},
         "hidden_blur": [
-            {"level": b.level, "sigma_px": b.sigma_px, "drop": b.drop, "share": b.share}
-            for b in part.hidden_blur
+            fields(blur, "level", "sigma_px", "drop", "share") for blur in part.hidden_blur
         ],
     }
 
 
 def _breaking(part: Breaking) -> Values:
-    return {
-        "side": part.side,
-        "levels": list(part.levels),
-        "counts": list(part.counts),
-        "never": part.never,
-        "quartiles": list(part.quartiles),
-    }
+    return fields(part, "side", "levels", "counts", "never", "quartiles")
 
 
 def _estimate(part: Estimate | None) -> Values | None:
     if part is None:
         return None
-    return {
-        "value": part.value,
-        "low": part.low,
-        "high": part.high,
-        "undefined": part.undefined,
-        "beyond": part.beyond,
-        "method": part.method,
-    }
-
-
-def _side(part: Side) -> Values:
-    return {
-        "perturbation": part.perturbation,
-        "title": part.title,
-        "unit": part.unit,
-        "nominal": part.nominal,
-        "options": dict(part.options),
-        "levels": list(part.levels),
-    }
+    return fields(part, "value", "low", "high", "undefined", "beyond", "method")
