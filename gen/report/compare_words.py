@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 
 from gen.evaluate.compare import leader, winner
@@ -218,23 +218,43 @@ def _all(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDiffe
     ]
 
 
+def _in_favour(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDifference]]:
+    """Every difference as the first of the pair less the second, whichever was told first."""
+    told = _all(compared, pair)
+    if told:
+        return told
+    return [
+        (cell, replace(one, value=-one.value, low=-one.high, high=-one.low))
+        for cell, one in _all(compared, pair[::-1])
+    ]
+
+
 def _pair(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[Said]:
     """What is said of two models; when there are no others, a finding a sentence."""
-    says = _pair_says(compared, names, pair)
+    sentences = _pair_says(compared, names, pair)
+    said = [
+        Said(PAIR, says, "" if praised is None else _pair_measured(compared, praised))
+        for says, praised in sentences
+    ]
     if compared.models > 2:
-        says = [" ".join(says)]
-    return [Said(PAIR, says[0], _pair_measured(compared, pair)), *(Said(PAIR, s) for s in says[1:])]
+        return [Said(PAIR, " ".join(one.says for one in said), said[0].measured)]
+    return said
 
 
-def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[str]:
+def _pair_says(
+    compared: Compared, names: Sequence[str], pair: tuple[int, int]
+) -> list[tuple[str, tuple[int, int] | None]]:
+    """Sentences, each with the pair that its figures are of: the one that is praised first."""
     tests = dict(_all(compared, pair))
     if not tests:
-        return [f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."]
+        says = f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
+        return [(says, None)]
     if all(winner(difference) is None for difference in tests.values()):
         kinds = [("sweep", compared.sweeps), ("grid", compared.grids)]
         tried = [kind for kind, some in kinds if some]
         where = "at nominal" + (f" or in any {' or '.join(tried)}" if tried else "")
-        return [f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."]
+        says = f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
+        return [(says, pair)]
     nominal = tests.get(compared.cells[0].cell)
     told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
     at_nominal = None if nominal is None else winner(nominal)
@@ -253,16 +273,21 @@ def _pair_says(compared: Compared, names: Sequence[str], pair: tuple[int, int]) 
             )
         if not here:
             quiet.append(side.title)
-    sentences = []
+    sentences: list[tuple[str, tuple[int, int] | None]] = []
     for one, other in (pair, pair[::-1]):
         parts = told[one]
         if len(parts) > MOST_SWEEPS:
             parts = [*parts[:MOST_SWEEPS], f"and in {len(parts) - MOST_SWEEPS} more sweeps"]
         if parts:
-            sentences.append(f"{names[one]} reads better than {names[other]} {'; '.join(parts)}.")
-    sentences += _grids_say(compared, names, pair)
+            says = f"{names[one]} reads better than {names[other]} {'; '.join(parts)}."
+            sentences.append((says, (one, other)))
+    # Where only grids tell the two apart, the first of them has the figures.
+    told_of = None if sentences else pair
+    for says in _grids_say(compared, names, pair):
+        sentences.append((says, told_of))
+        told_of = None
     if quiet:
-        sentences.append(f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.")
+        sentences.append((f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.", None))
     return sentences
 
 
@@ -277,14 +302,22 @@ def _grids_say(compared: Compared, names: Sequence[str], pair: tuple[int, int]) 
 
 
 def _pair_measured(compared: Compared, pair: tuple[int, int]) -> str:
-    """The difference at nominal, and the largest one with its place."""
-    tests = _all(compared, pair)
+    """How much better the one that a sentence praises is: at nominal, and where it is most.
+
+    Parameters
+    ----------
+    compared
+        The models.
+    pair
+        The one that is praised, and the other.
+    """
+    tests = _in_favour(compared, pair)
     if not tests:
         return ""
     nominal = dict(tests).get(compared.cells[0].cell)
     told = [] if nominal is None else [f"At nominal {difference_words(nominal)}"]
-    cell, largest = max(tests, key=lambda one: abs(one[1].value))
-    if largest is not nominal and largest.value:
+    cell, largest = max(tests, key=lambda one: one[1].value)
+    if largest is not nominal and largest.value > 0:
         told.append(f"largest {difference_words(largest)}, {_place(compared, cell)}")
     return "; ".join(told)
 

@@ -59,6 +59,18 @@ def test_a_drop_to_the_end_of_a_sweep_is_told_as_from_there_on(tmp_path: Path) -
     ]
 
 
+def test_each_sentence_has_figures_in_favour_of_the_one_that_it_praises(tmp_path: Path) -> None:
+    found = pair(tmp_path, b1=0.3, b2=0.3, box=1.0)
+    old, new, *_ = found.findings
+    assert old.says.startswith("old.py:reader reads better")
+    assert "largest +" in old.measured
+    assert old.measured.endswith("blur at 1 px") or old.measured.endswith("blur at 2 px")
+    # The other one's gain is smaller, and still what its own sentence shows.
+    assert new.says.startswith("new.py:reader reads better")
+    assert "largest +" in new.measured
+    assert new.measured.endswith("placement at box centred")
+
+
 def test_nominal_is_told_once_and_not_under_every_sweep(tmp_path: Path) -> None:
     found = pair(tmp_path, nominal=0.6)
     assert [said.says for said in found.findings] == [
