@@ -26,7 +26,7 @@ from gen.evaluate.compared import (
     PairOverSweep,
     SweepOfCells,
 )
-from gen.evaluate.intervals import WILSON, wilson_score
+from gen.evaluate.intervals import proportions
 from gen.evaluate.multiple import holm
 from gen.evaluate.paired import mcnemar_exact, newcombe_paired
 from gen.evaluate.results import Proportion
@@ -230,9 +230,7 @@ def _cells(right: Right, pairs: Sequence[Pair]) -> tuple[ComparedCell, ...]:
 def _share(right: NDArray[np.bool_] | None) -> Proportion | None:
     if right is None:
         return None
-    correct, n = int(right.sum()), len(right)
-    low, high = wilson_score(correct, n)
-    return Proportion(correct, n, correct / n, float(low), float(high), WILSON)
+    return proportions(int(right.sum()), len(right))[0]
 
 
 def _sweep(
