@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
-from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from gen.evaluate.compare import ALPHA
 from gen.evaluate.compared import ComparedCell, ComparedGrid, ComparedSweep
 from gen.evaluate.results import Estimate
 from gen.report.compare_chart import KEYS
-from gen.report.document import rounded
+from gen.report.json_values import rounded, schema_of
 from gen.report.values import fields, share_values, side_values
 
 if TYPE_CHECKING:
@@ -72,9 +70,7 @@ def schema() -> Values:
     >>> schema()["title"]
     'Inkdrift comparison'
     """
-    text = resources.files("gen.report").joinpath("compare.schema.json").read_text("utf-8")
-    found: Values = json.loads(text)
-    return found
+    return schema_of("compare.json")
 
 
 def _cell(cell: ComparedCell) -> Values:

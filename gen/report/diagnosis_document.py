@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import json
-from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 from gen.diagnose.differences import SetDifference
 from gen.diagnose.results import Expected, Remedy, Variation
 from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_mended import MENDED
-from gen.report.document import rounded
+from gen.report.json_values import rounded, schema_of
 from gen.report.measure_document import difference_values, finding_values
 from gen.report.values import fields, share_values
 
@@ -70,9 +68,7 @@ def schema() -> Values:
     >>> schema()["title"]
     'Inkdrift diagnosis'
     """
-    text = resources.files("gen.report").joinpath("diagnosis.schema.json").read_text("utf-8")
-    loaded: Values = json.loads(text)
-    return loaded
+    return schema_of("diagnosis.json")
 
 
 def _remedy(remedy: Remedy) -> Values:

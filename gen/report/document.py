@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import json
-import math
-from importlib import resources
 from typing import Any
 
 from gen.evaluate.results import Evaluation
@@ -12,6 +9,7 @@ from gen.report.checks import chance
 from gen.report.few import imbalance
 from gen.report.findings import Finding, verdict
 from gen.report.json_text import json_text
+from gen.report.json_values import rounded, schema_of
 from gen.report.run import RunInfo
 from gen.report.values import (
     behaviour_values,
@@ -23,8 +21,6 @@ from gen.report.values import (
     point_values,
     requirement_values,
 )
-
-DIGITS = 6
 
 
 def as_dict(evaluation: Evaluation, findings: tuple[Finding, ...], run: RunInfo) -> dict[str, Any]:
@@ -101,32 +97,7 @@ def schema() -> dict[str, Any]:
     >>> schema()["$schema"]
     'https://json-schema.org/draft/2020-12/schema'
     """
-    text = resources.files("gen.report").joinpath("report.schema.json").read_text("utf-8")
-    found: dict[str, Any] = json.loads(text)
-    return found
-
-
-def rounded(value: Any) -> Any:
-    """The same values with every figure at six significant digits.
-
-    Examples
-    --------
-    >>> rounded({"share": 0.123456789, "p": [1.23456789e-12, 3]})
-    {'share': 0.123457, 'p': [1.23457e-12, 3]}
-    """
-    if isinstance(value, dict):
-        return {str(key): rounded(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [rounded(item) for item in value]
-    if value is None or isinstance(value, (bool, str)):
-        return value
-    # numpy's scalars are no JSON values; int() and float() make them so.
-    if isinstance(value, float) or not hasattr(value, "__index__"):
-        number = float(value)
-        if not math.isfinite(number):
-            return None
-        return float(f"{number:.{DIGITS}g}") + 0.0
-    return int(value)
+    return schema_of("report.json")
 
 
 def _methods(evaluation: Evaluation) -> dict[str, str | None]:

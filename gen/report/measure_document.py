@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
-from importlib import resources
 from typing import Any
 
 import numpy as np
@@ -13,9 +11,8 @@ from gen.diagnose.differences import SetDifference
 from gen.diagnose.effect import Interval
 from gen.diagnose.measures import MEASURES, QUANTILES
 from gen.diagnose.set_finding import SetFinding
+from gen.report.json_values import rounded, schema_of
 from gen.report.measure_set import Drawings, MeasuredSet
-
-DIGITS = 6
 
 
 def as_dict(drawings: Drawings) -> dict[str, Any]:
@@ -37,7 +34,7 @@ def as_dict(drawings: Drawings) -> dict[str, Any]:
         "versions": dict(drawings.run.versions),
         "command": drawings.run.command,
     }
-    plain: dict[str, Any] = _plain(document)
+    plain: dict[str, Any] = rounded(document)
     return plain
 
 
@@ -54,9 +51,7 @@ def schema() -> dict[str, Any]:
     >>> schema()["title"]
     'Inkdrift measures'
     """
-    text = resources.files("gen.report").joinpath("measure.schema.json").read_text("utf-8")
-    loaded: dict[str, Any] = json.loads(text)
-    return loaded
+    return schema_of("measure.json")
 
 
 def _set(here: MeasuredSet) -> dict[str, Any]:
@@ -113,18 +108,3 @@ def difference_values(row: SetDifference) -> dict[str, Any]:
 
 def _interval(interval: Interval) -> dict[str, float]:
     return {"value": interval.value, "low": interval.low, "high": interval.high}
-
-
-def _plain(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: _plain(one) for key, one in value.items()}
-    if isinstance(value, list | tuple):
-        return [_plain(one) for one in value]
-    if isinstance(value, np.integer):
-        return int(value)
-    if isinstance(value, float | np.floating):
-        return float(f"{float(value):.{DIGITS}g}") + 0.0 if math.isfinite(value) else None
-    if isinstance(value, str):
-        # A name out of a broken file may hold half a character.
-        return value.encode("utf-8", "replace").decode("utf-8")
-    return value

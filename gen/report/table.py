@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 
 from gen.evaluate.results import Curve, Evaluation, GridMap, Point
 from gen.recipe.model import Level
-from gen.report.document import rounded
+from gen.report.json_values import rounded
 
 COLUMNS = (
     "sweep",

@@ -11,9 +11,10 @@ import jsonschema
 import numpy as np
 import pytest
 
-from gen.report.document import as_dict, as_text, rounded, schema
+from gen.report.document import as_dict, as_text, schema
 from gen.report.finding import KINDS
 from gen.report.findings import find
+from gen.report.json_values import rounded
 from gen.report.run import RunInfo
 
 RUN = RunInfo("gen report m.py:read r.toml", "seed = 1\n")
