@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
@@ -19,6 +18,7 @@ from gen.report.compare_read import Scored, merged_grids, merged_sweeps, named, 
 from gen.report.compare_words import Said, findings, verdict
 from gen.report.json_text import json_text
 from gen.report.object import Report
+from gen.report.whole_page import in_a_frame
 from gen.report.words import count, listed, measured, quoted
 
 PAGE = "compare.html"
@@ -121,12 +121,8 @@ class Comparison:
         return self.as_text()
 
     def _repr_html_(self) -> str:
-        """The page in a frame of its own, so that neither style reaches the other."""
-        inner = html.escape(self.as_html(), quote=True)
-        return (
-            f'<iframe title="Inkdrift comparison" sandbox="" srcdoc="{inner}" '
-            'width="100%" height="900" style="border:0"></iframe>'
-        )
+        """The page, for a notebook."""
+        return in_a_frame(self.as_html(), title="Inkdrift comparison")
 
     def _notes(self) -> list[str]:
         """What was left out, and what else may make figures differ."""

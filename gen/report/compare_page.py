@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Sequence
-from functools import lru_cache
-from importlib import resources
 from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
 from gen.report.compare_chart import KEYS, chart, framed, sample
 from gen.report.compare_words import CAREFUL, MOST_PAIRS, Said, between, mean_words, split
 from gen.report.markup import Markup, esc, table
+from gen.report.whole_page import whole_page
 from gen.report.words import (
     amount,
     axis_words,
@@ -30,44 +27,31 @@ if TYPE_CHECKING:
 
 def as_html(comparison: Comparison) -> str:
     """The comparison as a page."""
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
-    policy = f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; form-action 'none'"
     compared = comparison.compared
-    says, recipe = esc(comparison.verdict), esc(comparison.models[0].recipe)
+    recipe = comparison.models[0].recipe
     sweeps = "".join(_sweep(comparison, at) for at in range(len(compared.sweeps)))
     if sweeps:
         sweeps = (
             '<section id="sweeps" aria-labelledby="sweeps-h">'
             f'<h2 id="sweeps-h">Each sweep</h2>{sweeps}</section>'
         )
-    return f"""<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{says}: {recipe}</title>
-<style>{style}</style>
-</head>
-<body>
-<a class="skip" href="#findings">Go to the findings</a>
-<header class="masthead"><p><b>Inkdrift</b> &#8195;{recipe}: {compared.models} models</p></header>
-<main>
-<div class="answer" id="findings">
-<h1>{says}</h1>
+    body = f"""<div class="answer" id="findings">
+<h1>{esc(comparison.verdict)}</h1>
 {_findings(comparison)}
 </div>
 {_models(comparison)}
 {_glance(comparison)}
 {sweeps}
 {_grids(comparison)}
-{_how_made(comparison)}
-</main>
-</body>
-</html>
-"""
+{_how_made(comparison)}"""
+    return whole_page(
+        body,
+        title=f"{comparison.verdict}: {recipe}",
+        under=f"{recipe}: {compared.models} models",
+        skip="Go to the findings",
+        sheets=("style.css", "compare.css"),
+        pictures=False,
+    )
 
 
 def _findings(comparison: Comparison) -> str:
@@ -271,10 +255,3 @@ def _how_made(comparison: Comparison) -> str:
 
 def _text(words: str) -> str:
     return esc(kept_together(words))
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    sheets: Sequence[str] = ("style.css", "compare.css")
-    folder = resources.files("gen.report")
-    return "\n".join(folder.joinpath(name).read_text("utf-8") for name in sheets)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -96,12 +95,10 @@ class DiagnosisReport:
         return self.as_text()
 
     def _repr_html_(self) -> str:
-        """The page in a frame of its own, so that neither style reaches the other."""
-        inner = html.escape(self.as_html(), quote=True)
-        return (
-            f'<iframe title="Inkdrift diagnosis" sandbox="" srcdoc="{inner}" '
-            'width="100%" height="900" style="border:0"></iframe>'
-        )
+        """The page, for a notebook."""
+        from gen.report.whole_page import in_a_frame
+
+        return in_a_frame(self.as_html(), title="Inkdrift diagnosis")
 
 
 def make_diagnosis(

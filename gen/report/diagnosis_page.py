@@ -2,10 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from functools import lru_cache
-from importlib import resources
 from typing import TYPE_CHECKING
 
 from gen.report.diagnosis_chart import bars
@@ -20,6 +16,7 @@ from gen.report.diagnosis_tables import (
 )
 from gen.report.diagnosis_words import EXPLAINED, HEALTHY
 from gen.report.markup import esc
+from gen.report.whole_page import whole_page
 from gen.report.words import kept_together
 
 if TYPE_CHECKING:
@@ -29,27 +26,7 @@ if TYPE_CHECKING:
 def as_html(report: DiagnosisReport) -> str:
     """The page of a diagnosis."""
     found = report.diagnosis
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
-    policy = (
-        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; "
-        "base-uri 'none'; form-action 'none'"
-    )
-    return f"""<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{esc(report.headline)}: {esc(found.glyphs)}</title>
-<style>{style}</style>
-</head>
-<body>
-<a class="skip" href="#findings">Go to the answer</a>
-<header class="masthead"><p><b>Inkdrift</b> &#8195;{esc(found.glyphs)}</p></header>
-<main>
-<div class="answer" id="findings">
+    body = f"""<div class="answer" id="findings">
 <h1>{esc(report.headline)}</h1>
 <div class="lead">{_answer(report)}{in_front(report)}</div>
 </div>
@@ -63,11 +40,14 @@ def as_html(report: DiagnosisReport) -> str:
 {variations(found)}
 {differences(found)}
 {checks(found)}
-{how_made(report)}
-</main>
-</body>
-</html>
-"""
+{how_made(report)}"""
+    return whole_page(
+        body,
+        title=f"{report.headline}: {found.glyphs}",
+        under=found.glyphs,
+        skip="Go to the answer",
+        sheets=("style.css", "diagnosis.css"),
+    )
 
 
 def _answer(report: DiagnosisReport) -> str:
@@ -80,10 +60,3 @@ def _answer(report: DiagnosisReport) -> str:
         for place, said in enumerate(found.says)
     )
     return f'<ol class="findings">{items}</ol>'
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    files = resources.files("gen.report")
-    names = ("style.css", "diagnosis.css")
-    return "".join(files.joinpath(name).read_text("utf-8") for name in names)

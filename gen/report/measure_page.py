@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
-from functools import lru_cache
-from importlib import resources
-
 import numpy as np
 
 from gen.diagnose.measures import MEASURES, QUANTILES
@@ -14,33 +9,13 @@ from gen.report.markup import esc, table
 from gen.report.measure_pictures import class_means, mean_and_spread
 from gen.report.measure_set import Drawings, MeasuredSet
 from gen.report.measure_words import effect, figure, moved, named
+from gen.report.whole_page import whole_page
 from gen.report.words import p_figure
 
 
 def as_html(drawings: Drawings) -> str:
     """The page of a measured set."""
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
-    policy = (
-        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; "
-        "base-uri 'none'; form-action 'none'"
-    )
-    name = esc(drawings.here.name)
-    return f"""<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{esc(drawings.verdict)}: {name}</title>
-<style>{style}</style>
-</head>
-<body>
-<a class="skip" href="#findings">Go to the findings</a>
-<header class="masthead"><p><b>Inkdrift</b> &#8195;{name}{_against(drawings)}</p></header>
-<main>
-<div class="answer" id="findings">
+    body = f"""<div class="answer" id="findings">
 <h1>{esc(drawings.verdict)}</h1>
 <div class="lead">{_found(drawings)}<figure>{mean_and_spread(drawings)}</figure></div>
 </div>
@@ -57,15 +32,18 @@ two marks in one, or another mark than the name says, are not.</p>
 <section id="ruled-out" aria-labelledby="ruled-h"><h2 id="ruled-h">Looked for and not found</h2>
 {_ruled_out(drawings)}
 </section>
-{_how(drawings)}
-</main>
-</body>
-</html>
-"""
+{_how(drawings)}"""
+    return whole_page(
+        body,
+        title=f"{drawings.verdict}: {drawings.here.name}",
+        under=drawings.here.name + _against(drawings),
+        skip="Go to the findings",
+        sheets=("style.css", "measure.css"),
+    )
 
 
 def _against(drawings: Drawings) -> str:
-    return "" if drawings.against is None else f" against {esc(drawings.against.name)}"
+    return "" if drawings.against is None else f" against {drawings.against.name}"
 
 
 def _beside(drawings: Drawings) -> str:
@@ -153,9 +131,3 @@ def _how(drawings: Drawings) -> str:
         '<section id="how" aria-labelledby="how-h"><h2 id="how-h">How it was made</h2>'
         f'<dl class="how">{items}</dl></section>'
     )
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    files = resources.files("gen.report")
-    return "".join(files.joinpath(name).read_text("utf-8") for name in ("style.css", "measure.css"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import html
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -14,6 +13,7 @@ from gen.evaluate.sheet import Sheet
 from gen.report import document, page, text
 from gen.report.findings import Finding, find, verdict
 from gen.report.run import RunInfo
+from gen.report.whole_page import in_a_frame
 from gen.report.write import write_report
 
 
@@ -104,9 +104,5 @@ class Report:
         return self.as_text()
 
     def _repr_html_(self) -> str:
-        """The page in a frame of its own, so that neither style reaches the other."""
-        inner = html.escape(self.as_html(), quote=True)
-        return (
-            f'<iframe title="Inkdrift report" sandbox="" srcdoc="{inner}" '
-            'width="100%" height="900" style="border:0"></iframe>'
-        )
+        """The page, for a notebook."""
+        return in_a_frame(self.as_html(), title="Inkdrift report")

@@ -2,11 +2,7 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 from collections.abc import Sequence
-from functools import lru_cache
-from importlib import resources
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +30,7 @@ from gen.report.pictures import data_uri
 from gen.report.promises import requirements
 from gen.report.run import RunInfo
 from gen.report.sections import baseline, classes, how_made, left_out, overview, sweep
+from gen.report.whole_page import whole_page
 from gen.report.words import amount, kept_together
 
 _GOOD = {NOTHING, HOLDS, KEPT}
@@ -66,31 +63,11 @@ def as_html(
         If strips and curves, or a strip and its levels, differ in number.
     """
     pictures = _pictures(evaluation, strips)
-    style = _style()
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
-    policy = (
-        f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:; "
-        "base-uri 'none'; form-action 'none'"
-    )
     sweeps = "".join(
         sweep(evaluation, findings, index, pictures[index])
         for index in range(len(evaluation.curves))
     )
-    return f"""<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="{policy}">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="referrer" content="no-referrer">
-<title>{esc(verdict(findings))}: {esc(evaluation.recipe)}</title>
-<style>{style}</style>
-</head>
-<body>
-<a class="skip" href="#findings">Go to the findings</a>
-<header class="masthead"><p><b>Inkdrift</b> &#8195;{esc(evaluation.recipe)}</p></header>
-<main>
-<div class="answer" id="findings">
+    body = f"""<div class="answer" id="findings">
 <h1>{esc(verdict(findings))}</h1>
 <div class="lead">{_findings(evaluation, findings)}{_pair(evaluation, findings, pictures)}</div>
 {left_out(evaluation)}
@@ -106,11 +83,14 @@ def as_html(
 {confidence(evaluation)}
 {strangers(evaluation)}
 {classes(evaluation)}
-{how_made(evaluation, run)}
-</main>
-</body>
-</html>
-"""
+{how_made(evaluation, run)}"""
+    return whole_page(
+        body,
+        title=f"{verdict(findings)}: {evaluation.recipe}",
+        under=evaluation.recipe,
+        skip="Go to the findings",
+        sheets=("style.css",),
+    )
 
 
 def _findings(evaluation: Evaluation, findings: tuple[Finding, ...]) -> str:
@@ -171,8 +151,3 @@ def _pictures(evaluation: Evaluation, strips: Strips | None) -> list[list[str] |
             )
         out.append([data_uri(image) for image in strip])
     return out
-
-
-@lru_cache(maxsize=1)
-def _style() -> str:
-    return resources.files("gen.report").joinpath("style.css").read_text("utf-8")
