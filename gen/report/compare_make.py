@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from gen.core.errors import InkdriftError, OutputError
+from gen.core.errors import InkdriftError
 from gen.evaluate.compare import compare
 from gen.evaluate.compared import Compared
 from gen.evaluate.paired import NEWCOMBE
@@ -18,6 +18,7 @@ from gen.report.compare_read import Scored, merged_grids, merged_sweeps, named, 
 from gen.report.compare_words import Said, findings, verdict
 from gen.report.json_text import json_text
 from gen.report.object import Report
+from gen.report.texts import write_texts
 from gen.report.whole_page import in_a_frame
 from gen.report.words import count, listed, measured, quoted
 
@@ -106,16 +107,8 @@ class Comparison:
         OutputError
             If they can't be written.
         """
-        into = Path(folder)
         texts = {PAGE: self.as_html(), DOCUMENT: json_text(self.as_dict()) + "\n"}
-        try:
-            into.mkdir(parents=True, exist_ok=True)
-            for name, text in texts.items():
-                # A name that came from a broken file may hold half a character.
-                (into / name).write_bytes(text.encode("utf-8", "replace"))
-        except OSError as error:
-            raise OutputError(str(into), "can't be written", got=error.strerror) from error
-        return {name: into / name for name in texts}
+        return write_texts(folder, texts, make=True)
 
     def __str__(self) -> str:
         return self.as_text()

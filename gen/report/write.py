@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
 from gen.evaluate.sheet import Sheet
 from gen.report import document, findings, page, table
 from gen.report.answers_file import ANSWERS, write_answers
 from gen.report.run import RunInfo
+from gen.report.texts import write_texts
 
 PAGE = "report.html"
 DOCUMENT = "report.json"
@@ -53,9 +53,6 @@ def write_report(
     OutputError
         If the folder isn't there or can't be written to.
     """
-    into = Path(folder)
-    if not into.is_dir():
-        raise OutputError(str(into), "there is no such folder", hint="make it first")
     run = RunInfo() if run is None else run
     found = findings.find(evaluation)
     texts = {
@@ -65,18 +62,10 @@ def write_report(
     }
     if evaluation.grids:
         texts[GRIDS] = table.grids_as_csv(evaluation)
-    paths = {}
-    for name, text in texts.items():
-        paths[name] = into / name
-        try:
-            # Bytes, so that line ends are the same on every system. A name that
-            # came from a broken file may hold half a character.
-            paths[name].write_bytes(text.encode("utf-8", "replace"))
-        except OSError as error:
-            raise OutputError(str(paths[name]), "can't be written", got=error.strerror) from error
+    paths = write_texts(folder, texts)
     if sheet is not None:
         paths[ANSWERS] = write_answers(
-            into / ANSWERS,
+            Path(folder) / ANSWERS,
             sheet,
             glyphs_digest=evaluation.glyphs_digest,
             recipe_digest=evaluation.recipe_digest,
