@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 from gen.diagnose.differences import SetDifference
 from gen.diagnose.results import Diagnosis
 from gen.diagnose.set_finding import SetFinding
-from gen.report import measure_words
 from gen.report.diagnosis_words import named
 from gen.report.markup import Markup, esc, table
+from gen.report.measure_words import difference_heads, difference_row
 from gen.report.words import interval_words, p_figure, percent, points
 
 if TYPE_CHECKING:
@@ -92,21 +92,10 @@ def variations(found: Diagnosis) -> str:
 
 def differences(found: Diagnosis) -> str:
     """In what the glyphs differ from those of the training."""
-    rows = [
-        (
-            measure_words.named(row.measure),
-            measure_words.figure(row.here, row.measure),
-            measure_words.figure(row.there, row.measure),
-            measure_words.moved(row),
-            measure_words.effect(row.delta),
-            p_figure(row.p_holm),
-        )
-        for row in found.differences
-        if isinstance(row, SetDifference)
-    ]
+    rows = [difference_row(row) for row in found.differences if isinstance(row, SetDifference)]
     if not rows:
         return ""
-    heads = ["measure", "here", "training", "difference (95 %)", "Cliff's delta (95 %)", "p, Holm"]
+    heads = difference_heads("training")
     return _section(
         "differences",
         "Differences from the training glyphs",

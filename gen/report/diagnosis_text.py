@@ -10,7 +10,7 @@ from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_drawn import PLAIN_SHADES, SHADES, side_by_side
 from gen.report.diagnosis_words import named, tried
 from gen.report.terminal import one_line, wrapped
-from gen.report.words import interval_words, listed, p_figure, percent, points, quoted
+from gen.report.words import interval_words, listed, p_figure, p_words, percent, points, quoted
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -84,8 +84,9 @@ def _remedies(report: DiagnosisReport, width: int) -> list[str]:
         told = _columns([row[:-1] for row in rows], width)  # the first one's the answer says
     if max(map(len, told)) > width:
         told = []
-        for row in rows[1:]:
-            told += wrapped(f"{row[0]}: {row[1]}, {row[2]}, p {row[3]}; {row[4]}", width, "", "  ")
+        for (name, share, gain, _, side), each in zip(rows[1:], found.remedies, strict=True):
+            said = f"{name}: {share}, {gain}, {p_words(each.p_value)}; {side}"
+            told += wrapped(said, width, "", "  ")
     return [*lines, "", *told, ""]
 
 

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import numpy as np
-
 from gen.diagnose.measures import MEASURES, QUANTILES
 from gen.report.markup import esc, table
 from gen.report.measure_pictures import class_means, mean_and_spread
 from gen.report.measure_set import Drawings, MeasuredSet
-from gen.report.measure_words import effect, figure, moved, named
+from gen.report.measure_words import difference_heads, difference_row, quantile_row
 from gen.report.whole_page import whole_page
-from gen.report.words import p_figure
 
 
 def as_html(drawings: Drawings) -> str:
@@ -69,18 +66,8 @@ def _sentence(says: str) -> str:
 def _differences(drawings: Drawings) -> str:
     if drawings.against is None:
         return ""
-    rows = [
-        [
-            named(row.measure),
-            figure(row.here, row.measure),
-            figure(row.there, row.measure),
-            moved(row),
-            effect(row.delta),
-            p_figure(row.p_holm),
-        ]
-        for row in drawings.differences
-    ]
-    heads = ["measure", "here", "there", "difference (95 %)", "Cliff's delta (95 %)", "p, Holm"]
+    rows = [difference_row(row) for row in drawings.differences]
+    heads = difference_heads("there")
     return (
         '<section id="differences" aria-labelledby="differences-h">'
         '<h2 id="differences-h">Differences</h2><p class="hint">The largest effect first. A delta '
@@ -92,13 +79,7 @@ def _differences(drawings: Drawings) -> str:
 
 def _quantiles(each: MeasuredSet, caption: str) -> str:
     rows = [
-        [
-            named(measure),
-            *(figure(value, measure) for value in each.measures.quantiles(name)),
-            f"{int(np.isfinite(each.measures[name]).sum()):,}",
-            measure.meaning,
-        ]
-        for name, measure in MEASURES.items()
+        [*quantile_row(each.measures, name), measure.meaning] for name, measure in MEASURES.items()
     ]
     heads = ["measure", *(f"{share} %" for share in QUANTILES), "told by", "what it is"]
     return table(f"{caption}: {each.measures.count:,} glyphs", heads, rows)

@@ -5,12 +5,9 @@ from __future__ import annotations
 import textwrap
 from collections.abc import Sequence
 
-import numpy as np
-
 from gen.diagnose.measures import MEASURES, QUANTILES
 from gen.report.measure_set import Drawings, MeasuredSet
-from gen.report.measure_words import effect, figure, moved, named
-from gen.report.words import p_figure
+from gen.report.measure_words import difference_heads, difference_row, quantile_row
 
 _INDENT = "  "
 
@@ -43,30 +40,13 @@ def as_text(drawings: Drawings, *, width: int = 80) -> str:
 
 def _quantiles(here: MeasuredSet) -> list[str]:
     heads = ["measure", *(f"{share} %" for share in QUANTILES), "told by"]
-    rows = [
-        [
-            named(measure),
-            *(figure(value, measure) for value in here.measures.quantiles(name)),
-            f"{int(np.isfinite(here.measures[name]).sum()):,}",
-        ]
-        for name, measure in MEASURES.items()
-    ]
+    rows = [quantile_row(here.measures, name) for name in MEASURES]
     return _table(heads, rows)
 
 
 def _differences(drawings: Drawings) -> list[str]:
-    heads = ["measure", "here", "there", "difference (95 %)", "Cliff's delta (95 %)", "p, Holm"]
-    rows = [
-        [
-            named(row.measure),
-            figure(row.here, row.measure),
-            figure(row.there, row.measure),
-            moved(row),
-            effect(row.delta),
-            p_figure(row.p_holm),
-        ]
-        for row in drawings.differences
-    ]
+    heads = difference_heads("there")
+    rows = [difference_row(row) for row in drawings.differences]
     return _table(heads, rows)
 
 

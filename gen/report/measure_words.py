@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
+
 from gen.diagnose.differences import SetDifference
 from gen.diagnose.effect import Interval
-from gen.diagnose.measures import Measure
+from gen.diagnose.measures import MEASURES, Measure, Measures
+from gen.report.words import p_figure
 
 _DIGITS = {"px": 2, "deg": 1, "grey levels": 1, "share": 3, "": 1}
 
@@ -41,3 +44,30 @@ def effect(delta: Interval) -> str:
 def named(measure: Measure) -> str:
     """A measure's title with its unit."""
     return f"{measure.title}, {measure.unit}" if measure.unit else measure.title
+
+
+def difference_heads(other: str) -> list[str]:
+    """The heads over `difference_row`, with a word for the other set."""
+    return ["measure", "here", other, "difference (95 %)", "Cliff's delta (95 %)", "p, Holm"]
+
+
+def difference_row(row: SetDifference) -> list[str]:
+    """A measure of two sets as cells of a table."""
+    return [
+        named(row.measure),
+        figure(row.here, row.measure),
+        figure(row.there, row.measure),
+        moved(row),
+        effect(row.delta),
+        p_figure(row.p_holm),
+    ]
+
+
+def quantile_row(measures: Measures, name: str) -> list[str]:
+    """The quantiles of a measure as cells of a table, and how many marks told it."""
+    measure = MEASURES[name]
+    return [
+        named(measure),
+        *(figure(value, measure) for value in measures.quantiles(name)),
+        f"{int(np.isfinite(measures[name]).sum()):,}",
+    ]
