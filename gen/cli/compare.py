@@ -8,25 +8,15 @@ from pathlib import Path
 import click
 
 from gen.cli.process import again, plain, shows_blocks
+from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk, columns
 
 
 @click.command()
 @click.argument("reports", metavar="REPORT REPORT [...]", nargs=-1, type=click.Path(path_type=Path))
-@click.option(
-    "--into",
-    "folder",
-    required=True,
-    type=click.Path(path_type=Path),
-    help="Folder to write; it appears whole or not at all.",
-)
+@into_option(required=True)
 @click.option("--json", "as_json", is_flag=True, help="Print compare.json to standard output.")
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@overwrite_option
 @click.option(
     "--quiet",
     is_flag=True,

@@ -6,24 +6,13 @@ from pathlib import Path
 
 import click
 
+from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk
 
 
 @click.command()
-@click.option(
-    "--into",
-    "folder",
-    type=click.Path(path_type=Path),
-    default="inkdrift-demo",
-    show_default=True,
-    help="Folder to write; it appears whole or not at all.",
-)
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@into_option(default="inkdrift-demo", show_default=True)
+@overwrite_option
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def demo(*, folder: Path, overwrite: bool, quiet: bool) -> None:
     """Train two small readers of crate tags, one with a fault, and tell them apart.

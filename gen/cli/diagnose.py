@@ -11,6 +11,14 @@ import click
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
+from gen.cli.shared_options import (
+    classes_option,
+    count_option,
+    ink_option,
+    into_option,
+    labels_option,
+    overwrite_option,
+)
 from gen.cli.sources import FOREIGN, Source, in_a_line, pair_from
 from gen.cli.talk import Talk, columns
 from gen.core.errors import GlyphError, InkdriftError
@@ -34,47 +42,20 @@ _ANSWERED = {"healthy", "explained"}
     'or a folder of pictures with a folder a class; or "strokes", built-in ones. 50 to 300 are '
     "enough.",
 )
-@click.option(
-    "--labels",
-    type=click.Path(path_type=Path),
-    help="The labels of an IDX file, when they don't lie beside it.",
-)
-@click.option(
-    "--classes",
-    metavar="NAMES",
-    help='Class names in the order of the labels: "0-9", "A-Z", "apple,pear".',
-)
-@click.option(
-    "--ink",
-    type=click.Choice(["auto", "bright", "dark"]),
-    default="auto",
-    show_default=True,
-    help="How SOURCE shows ink; auto looks and says what it saw.",
-)
-@click.option(
-    "--count",
-    metavar="N",
-    type=click.IntRange(min=1),
-    help="How many glyphs to use, drawn evenly over the classes. All when left out, which alone "
-    "can show labels out of step.",
+@labels_option()
+@classes_option()
+@ink_option()
+@count_option(
+    "How many glyphs to use, drawn evenly over the classes. All when left out, which alone "
+    "can show labels out of step."
 )
 @click.option(
     "--trained-on",
     metavar="SOURCE",
     help="What the model was trained on, to say what differs.",
 )
-@click.option(
-    "--trained-labels",
-    type=click.Path(path_type=Path),
-    help="The labels of that, when they don't lie beside it.",
-)
-@click.option(
-    "--trained-ink",
-    type=click.Choice(["auto", "bright", "dark"]),
-    default="auto",
-    show_default=True,
-    help="How that shows ink.",
-)
+@labels_option("The labels of that, when they don't lie beside it.", name="--trained-labels")
+@ink_option("How that shows ink.", name="--trained-ink")
 @click.option(
     "--floor",
     type=float,
@@ -82,20 +63,12 @@ _ANSWERED = {"healthy", "explained"}
     show_default=True,
     help="The accuracy from which on nothing is called wrong, over 0 and at most 1.",
 )
-@click.option(
-    "--into",
-    "folder",
-    type=click.Path(path_type=Path),
-    help="Folder to write diagnosis.html and diagnosis.json into, and mended.npz, the glyphs with "
-    "the first remedy applied; it appears whole or not at all.",
+@into_option(
+    "Folder to write diagnosis.html and diagnosis.json into, and mended.npz, the glyphs with "
+    "the first remedy applied; it appears whole or not at all."
 )
 @click.option("--json", "as_json", is_flag=True, help="Print diagnosis.json to standard output.")
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@overwrite_option
 @click.option(
     "--quiet",
     is_flag=True,

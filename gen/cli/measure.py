@@ -8,6 +8,14 @@ from pathlib import Path
 import click
 
 from gen.cli.process import again, plain, shows_blocks
+from gen.cli.shared_options import (
+    classes_option,
+    count_option,
+    ink_option,
+    into_option,
+    labels_option,
+    overwrite_option,
+)
 from gen.cli.sources import FrameSize, Source, in_a_line, is_made, pair_from
 from gen.cli.talk import Talk, columns
 from gen.core.errors import InkdriftError
@@ -20,60 +28,21 @@ from gen.core.errors import InkdriftError
     metavar="SOURCE",
     help="Another set to hold it against, such as the one a model was trained on.",
 )
-@click.option(
-    "--labels",
-    type=click.Path(path_type=Path),
-    help="The labels of an IDX file, when they don't lie beside it.",
-)
-@click.option(
-    "--against-labels",
-    type=click.Path(path_type=Path),
-    help="The same of the other set.",
-)
-@click.option(
-    "--classes",
-    metavar="NAMES",
-    help='Class names of both in the order of the labels: "0-9", "A-Z", "apple,pear".',
-)
-@click.option(
-    "--ink",
-    type=click.Choice(["auto", "bright", "dark"]),
-    default="auto",
-    show_default=True,
-    help="How SOURCE shows ink; auto looks and says what it saw.",
-)
-@click.option(
-    "--against-ink",
-    type=click.Choice(["auto", "bright", "dark"]),
-    default="auto",
-    show_default=True,
-    help="The same of the other set.",
-)
-@click.option(
-    "--count",
-    metavar="N",
-    type=click.IntRange(min=1),
-    help="How many glyphs of each to use, drawn evenly over the classes. All when left out.",
-)
+@labels_option()
+@labels_option("The same of the other set.", name="--against-labels")
+@classes_option(of=" of both")
+@ink_option()
+@ink_option("The same of the other set.", name="--against-ink")
+@count_option("How many glyphs of each to use, drawn evenly over the classes. All when left out.")
 @click.option(
     "--frame",
     metavar="HxW",
     type=FrameSize(),
     help="Frame of the built-in strokes in px. That of the other set, or 28x28, when left out.",
 )
-@click.option(
-    "--into",
-    "folder",
-    type=click.Path(path_type=Path),
-    help="Folder to write measure.html and measure.json into; it appears whole or not at all.",
-)
+@into_option("Folder to write measure.html and measure.json into; it appears whole or not at all.")
 @click.option("--json", "as_json", is_flag=True, help="Print measure.json to standard output.")
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@overwrite_option
 @click.option("--quiet", is_flag=True, help="Leave out notes; tables, or --json, are printed.")
 def measure(
     *,

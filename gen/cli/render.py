@@ -7,6 +7,7 @@ from pathlib import Path
 import click
 
 from gen.cli.rate import rated
+from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, many
 
@@ -14,13 +15,7 @@ from gen.cli.talk import Talk, many
 @click.command()
 @click.argument("recipe")
 @source_options
-@click.option(
-    "--into",
-    "folder",
-    required=True,
-    type=click.Path(path_type=Path),
-    help="Folder to write; it appears whole or not at all.",
-)
+@into_option(required=True)
 @click.option(
     "--format",
     "kind",
@@ -30,12 +25,7 @@ from gen.cli.talk import Talk, many
     help="npz: one archive a cell; idx: images and labels as MNIST has them; png: a folder a "
     "class.",
 )
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@overwrite_option
 @click.option(
     "--only",
     multiple=True,

@@ -11,6 +11,7 @@ import click
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
+from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, columns, many
 from gen.core.errors import InkdriftError, ModelError, OutputError
@@ -32,13 +33,7 @@ MISSED = 1
 @model_options
 @click.argument("recipe")
 @source_options
-@click.option(
-    "--into",
-    "folder",
-    required=True,
-    type=click.Path(path_type=Path),
-    help="Folder to write; it appears whole or not at all.",
-)
+@into_option(required=True)
 @click.option(
     "--floor",
     type=float,
@@ -73,12 +68,7 @@ MISSED = 1
     help="Also write what the recipe requires as JUnit XML, for a build server to show.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print report.json to standard output.")
-@click.option(
-    "--overwrite",
-    is_flag=True,
-    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
-    "stays.",
-)
+@overwrite_option
 @click.option(
     "--quiet",
     is_flag=True,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.shared_options import classes_option, count_option, ink_option, labels_option
 from gen.cli.talk import many
 from gen.core.errors import GlyphError
 from gen.recipe.spelling import printable
@@ -72,30 +73,12 @@ def source_options(command: Decorated) -> Decorated:
             "folder a class; or foreign:KIND, marks of no class (blank, noise, scribble, "
             '"two marks", strangers). Built-in strokes when left out.',
         ),
-        click.option(
-            "--labels",
-            type=click.Path(path_type=Path),
-            help="The labels of an IDX file, when they don't lie beside it.",
-        ),
-        click.option(
-            "--classes",
-            metavar="NAMES",
-            help='Class names in the order of the labels: "0-9", "A-Z", "apple,pear". For the '
-            "built-in strokes, which characters.",
-        ),
-        click.option(
-            "--ink",
-            type=click.Choice(["auto", "bright", "dark"]),
-            default="auto",
-            show_default=True,
-            help="How the source shows ink; auto looks and says what it saw.",
-        ),
-        click.option(
-            "--count",
-            metavar="N",
-            type=click.IntRange(min=1),
-            help="How many glyphs to use, drawn evenly over the classes. All of a source when "
-            f"left out; {_STROKE_COUNT:,} of the built-in strokes.",
+        labels_option(),
+        classes_option(more=" For the built-in strokes, which characters."),
+        ink_option("How the source shows ink; auto looks and says what it saw."),
+        count_option(
+            "How many glyphs to use, drawn evenly over the classes. All of a source when "
+            f"left out; {_STROKE_COUNT:,} of the built-in strokes."
         ),
         click.option(
             "--frame",

@@ -1,0 +1,62 @@
+"""Options that several commands have, declared once so that they mean the same in each."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Decorated = TypeVar("Decorated", bound=Callable[..., Any])
+
+WHOLE = "Folder to write; it appears whole or not at all."
+
+
+def into_option(help_: str = WHOLE, **more: Any) -> Callable[[Decorated], Decorated]:
+    """`--into`, which the command gets as `folder`."""
+    return click.option("--into", "folder", type=click.Path(path_type=Path), help=help_, **more)
+
+
+overwrite_option = click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Write into a folder that isn't empty: what an earlier run wrote is replaced, the rest "
+    "stays.",
+)
+
+
+def labels_option(
+    help_: str = "The labels of an IDX file, when they don't lie beside it.",
+    *,
+    name: str = "--labels",
+) -> Callable[[Decorated], Decorated]:
+    """Where the labels of a set are."""
+    return click.option(name, type=click.Path(path_type=Path), help=help_)
+
+
+def ink_option(
+    help_: str = "How SOURCE shows ink; auto looks and says what it saw.", *, name: str = "--ink"
+) -> Callable[[Decorated], Decorated]:
+    """How a set shows its ink."""
+    return click.option(
+        name,
+        type=click.Choice(["auto", "bright", "dark"]),
+        default="auto",
+        show_default=True,
+        help=help_,
+    )
+
+
+def classes_option(of: str = "", more: str = "") -> Callable[[Decorated], Decorated]:
+    """The names of the classes, of which set and what else may be said."""
+    return click.option(
+        "--classes",
+        metavar="NAMES",
+        help=f'Class names{of} in the order of the labels: "0-9", "A-Z", "apple,pear".{more}',
+    )
+
+
+def count_option(help_: str) -> Callable[[Decorated], Decorated]:
+    """How many glyphs to use."""
+    return click.option("--count", metavar="N", type=click.IntRange(min=1), help=help_)
