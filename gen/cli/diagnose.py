@@ -19,9 +19,9 @@ from gen.cli.shared_options import (
     labels_option,
     overwrite_option,
 )
-from gen.cli.sources import FOREIGN, Source, in_a_line, pair_from
+from gen.cli.sources import FOREIGN, Source, check_second, in_a_line, pair_from
 from gen.cli.talk import Talk, columns
-from gen.core.errors import GlyphError, InkdriftError
+from gen.core.errors import GlyphError
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -179,10 +179,9 @@ def _check(
             hint="gen report, which says what a model answers to them",
         )
     check_floor(floor)
-    for option, given in (
-        ("--trained-labels", labels is not None),
-        ("--trained-ink", ink != "auto"),
-    ):
-        if given and trained_on is None:
-            fact = "there is no training set that this could be of"
-            raise InkdriftError(option, fact, hint="--trained-on SOURCE as well")
+    check_second(
+        trained_on is not None,
+        {"--trained-labels": labels is not None, "--trained-ink": ink != "auto"},
+        what="training set",
+        option="--trained-on",
+    )

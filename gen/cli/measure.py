@@ -16,7 +16,7 @@ from gen.cli.shared_options import (
     labels_option,
     overwrite_option,
 )
-from gen.cli.sources import FrameSize, Source, in_a_line, is_made, pair_from
+from gen.cli.sources import FrameSize, Source, check_second, in_a_line, is_made, pair_from
 from gen.cli.talk import Talk, columns
 from gen.core.errors import InkdriftError
 
@@ -75,7 +75,12 @@ def measure(
     talk = Talk(quiet=quiet)
     if folder is not None:
         check_free(folder, overwrite=overwrite)
-    _check_pairs(against, against_labels, against_ink)
+    check_second(
+        against is not None,
+        {"--against-labels": against_labels is not None, "--against-ink": against_ink != "auto"},
+        what="other set",
+        option="--against",
+    )
     _check_frame((source, against), frame)
     told = Source(source, labels, classes, ink, count, _frame(source, frame))
     other = (
@@ -107,15 +112,6 @@ def measure(
 
 def _frame(source: str, frame: tuple[int, int] | None) -> tuple[int, int] | None:
     return frame if is_made(source) else None
-
-
-def _check_pairs(against: str | None, labels: Path | None, ink: str) -> None:
-    """Refuse options of another set when none is named."""
-    given = {"--against-labels": labels is not None, "--against-ink": ink != "auto"}
-    for option, said in given.items():
-        if said and against is None:
-            fact = "there is no other set that this could be of"
-            raise InkdriftError(option, fact, hint="--against SOURCE as well")
 
 
 def _check_frame(sources: tuple[str | None, ...], frame: tuple[int, int] | None) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -11,7 +11,7 @@ import click
 
 from gen.cli.shared_options import classes_option, count_option, ink_option, labels_option
 from gen.cli.talk import many
-from gen.core.errors import GlyphError
+from gen.core.errors import GlyphError, InkdriftError
 from gen.recipe.spelling import printable
 
 if TYPE_CHECKING:
@@ -193,6 +193,33 @@ def pair_from(
     if is_made(other.glyphs):
         other = replace(other, frame=other.frame or glyphs.frame, classes=_beside(other, glyphs))
     return glyphs, glyphs_from(other, seed=seeds[1], blanks=True)
+
+
+def check_second(named: bool, given: Mapping[str, bool], *, what: str, option: str) -> None:
+    """Refuse options of a second set when none is named.
+
+    Parameters
+    ----------
+    named
+        Whether one is.
+    given
+        The options of that set, and whether they are given.
+    what, option
+        What that set is, and the option that names it.
+
+    Raises
+    ------
+    InkdriftError
+        At the first that is given for nothing.
+
+    Examples
+    --------
+    >>> check_second(True, {"--against-ink": True}, what="other set", option="--against")
+    """
+    for each, said in given.items():
+        if said and not named:
+            fact = f"there is no {what} that this could be of"
+            raise InkdriftError(each, fact, hint=f"{option} SOURCE as well")
 
 
 def is_made(source: str) -> bool:
