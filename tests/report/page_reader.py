@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import base64
+import hashlib
+import re
 from html.parser import HTMLParser
 
 VOID = {"meta", "img", "link", "br", "hr", "input"}
@@ -55,3 +58,24 @@ class Page(HTMLParser):
     @property
     def text(self) -> str:
         return " ".join(self.words).replace("\u00a0", " ")
+
+
+def assert_only_its_own_style(text: str, *, pictures: bool) -> None:
+    """The policy lets in the one style sheet, pictures within the page if any, and nothing else."""
+    style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
+    assert style is not None
+    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    (policy,) = [
+        str(a["content"])
+        for t, a in Page(text).tags
+        if t == "meta" and a.get("http-equiv") == "Content-Security-Policy"
+    ]
+    assert policy.split("; ") == [
+        "default-src 'none'",
+        f"style-src 'sha256-{digest}'",
+        *(["img-src data:"] if pictures else []),
+        "base-uri 'none'",
+        "form-action 'none'",
+    ]
+    assert "@import" not in style[1]
+    assert "url(" not in style[1]

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import re
 from collections import Counter
 from itertools import pairwise
@@ -14,7 +12,7 @@ import pytest
 from gen.report.compare_chart import KEYS, sample
 from gen.report.compare_make import Comparison, compare_reports
 from tests.report.compare_support import CELLS, GRID, reads, report_folder
-from tests.report.page_reader import Page
+from tests.report.page_reader import Page, assert_only_its_own_style
 
 HOSTILE = '<script>alert("x")</script> & <b>"tags"</b>.py:\'reader\''
 
@@ -86,22 +84,7 @@ def test_names_with_markup_stay_text(tmp_path: Path) -> None:
 
 def test_the_policy_allows_the_one_style_sheet_and_nothing_else(tmp_path: Path) -> None:
     text = three(tmp_path).as_html()
-    style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
-    assert style is not None
-    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
-    (policy,) = [
-        str(a["content"])
-        for t, a in Page(text).tags
-        if t == "meta" and a.get("http-equiv") == "Content-Security-Policy"
-    ]
-    assert policy.split("; ") == [
-        "default-src 'none'",
-        f"style-src 'sha256-{digest}'",
-        "base-uri 'none'",
-        "form-action 'none'",
-    ]
-    assert "@import" not in style[1]
-    assert "url(" not in style[1]
+    assert_only_its_own_style(text, pictures=False)
 
 
 def test_every_chart_has_words_a_table_and_ids_of_its_own(tmp_path: Path) -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import io
 import re
 from collections import Counter
@@ -22,7 +21,7 @@ from gen.report.page import as_html
 from gen.report.pictures import png
 from gen.report.run import RunInfo
 from gen.report.words import amount, points
-from tests.report.page_reader import Page
+from tests.report.page_reader import Page, assert_only_its_own_style
 
 RUN = RunInfo("gen report m.py:read r.toml", 'title = "Crate tags"\n')
 
@@ -92,23 +91,7 @@ def test_the_policy_allows_the_one_style_sheet_and_pictures_in_the_page(
     planted: ModuleType,
 ) -> None:
     text = render(planted.healthy())
-    style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
-    assert style is not None
-    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
-    (policy,) = [
-        str(a["content"])
-        for t, a in Page(text).tags
-        if t == "meta" and a.get("http-equiv") == "Content-Security-Policy"
-    ]
-    assert policy.split("; ") == [
-        "default-src 'none'",
-        f"style-src 'sha256-{digest}'",
-        "img-src data:",
-        "base-uri 'none'",
-        "form-action 'none'",
-    ]
-    assert "@import" not in style[1]
-    assert "url(" not in style[1]
+    assert_only_its_own_style(text, pictures=True)
 
 
 def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleType) -> None:
