@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.shared_options import with_options
 from gen.core.errors import ModelError
 
 if TYPE_CHECKING:
@@ -104,12 +105,7 @@ def model_options(command: Decorated) -> Decorated:
         said = {name: arguments.pop(name) for name in (*names, "answers", "batch", "seconds")}
         return command(wanted=ModelOptions(arguments.pop("model"), **said), **arguments)
 
-    gathered.__name__, gathered.__doc__ = command.__name__, command.__doc__
-    gathered.__dict__.update(command.__dict__)
-    wrapped: Any = gathered
-    for option in reversed(options):
-        wrapped = option(wrapped)
-    return wrapped  # type: ignore[no-any-return]
+    return with_options(command, options, gathered)
 
 
 def model_from(wanted: ModelOptions) -> Model:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -60,3 +60,15 @@ def classes_option(of: str = "", more: str = "") -> Callable[[Decorated], Decora
 def count_option(help_: str) -> Callable[[Decorated], Decorated]:
     """How many glyphs to use."""
     return click.option("--count", metavar="N", type=click.IntRange(min=1), help=help_)
+
+
+def with_options(
+    command: Decorated, options: Sequence[Any], gathered: Callable[..., Any]
+) -> Decorated:
+    """The command with some more options, which `gathered` hands it as one argument."""
+    gathered.__name__, gathered.__doc__ = command.__name__, command.__doc__
+    gathered.__dict__.update(command.__dict__)
+    wrapped: Any = gathered
+    for option in reversed(options):
+        wrapped = option(wrapped)
+    return wrapped  # type: ignore[no-any-return]

@@ -9,7 +9,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from gen.cli.shared_options import classes_option, count_option, ink_option, labels_option
+from gen.cli.shared_options import (
+    classes_option,
+    count_option,
+    ink_option,
+    labels_option,
+    with_options,
+)
 from gen.cli.talk import many
 from gen.core.errors import GlyphError, InkdriftError
 from gen.recipe.spelling import printable
@@ -93,12 +99,7 @@ def source_options(command: Decorated) -> Decorated:
         said = {name: arguments.pop(name) for name in names}
         return command(source=Source(**said), **arguments)
 
-    gathered.__name__, gathered.__doc__ = command.__name__, command.__doc__
-    gathered.__dict__.update(command.__dict__)
-    wrapped: Any = gathered
-    for option in reversed(options):
-        wrapped = option(wrapped)
-    return wrapped  # type: ignore[no-any-return]
+    return with_options(command, options, gathered)
 
 
 def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGlyphs | StrokeGlyphs:
