@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-import zipfile
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.core.errors import InkdriftError, OutputError
-from gen.core.npz import read_npz_arrays, write_npz_array
+from gen.core.errors import InkdriftError
+from gen.core.npz import read_npz_arrays
 from gen.evaluate.answered import Answered, code_dtype
 from gen.evaluate.sheet import Sheet
+from gen.report.arrays import write_arrays
 
 ANSWERS = "answers.npz"
 """Its name in the folder of a report."""
@@ -68,14 +68,7 @@ def write_answers(
         "indices": told.indices,
         "writers": writers,
     }
-    try:
-        with zipfile.ZipFile(to, "w", zipfile.ZIP_STORED, allowZip64=True) as archive:
-            for name, array in arrays.items():
-                # Bytes in one order, whatever the machine's own.
-                write_npz_array(archive, name, array.astype(array.dtype.newbyteorder("<")))
-    except OSError as error:
-        raise OutputError(str(to), "can't be written", got=error.strerror) from error
-    return to
+    return write_arrays(to, arrays)
 
 
 def read_answers(path: Path | str) -> Answered:

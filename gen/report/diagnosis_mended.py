@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
-from gen.core.errors import OutputError
-from gen.core.npz import write_npz_array
 from gen.diagnose.families import ends_of
 from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, READING, Chain, carry_out
 from gen.diagnose.results import Diagnosis
 from gen.glyphs.base import Glyphs, Pixels, Whole
+from gen.report.arrays import write_arrays
 from gen.report.diagnosis_words import chain_of
 
 MENDED = "mended.npz"
@@ -91,14 +89,7 @@ def write_mended(mended: Mended, to: Path) -> Path:
         "labels": mended.labels.astype("<i8"),
         "classes": np.array(mended.classes, dtype=np.str_),
     }
-    try:
-        with zipfile.ZipFile(to, "w", zipfile.ZIP_STORED, allowZip64=True) as archive:
-            for name, array in arrays.items():
-                # Bytes in one order, whatever the machine's own.
-                write_npz_array(archive, name, array.astype(array.dtype.newbyteorder("<")))
-    except OSError as error:
-        raise OutputError(str(to), "can't be written", got=error.strerror) from error
-    return to
+    return write_arrays(to, arrays)
 
 
 def mended_labels(chain: Chain, labels: Whole, classes: tuple[str, ...]) -> Whole:

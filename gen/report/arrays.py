@@ -1,0 +1,31 @@
+"""Arrays as one npz file, the same bytes on every machine."""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from numpy.typing import NDArray
+
+from gen.core.files import cannot_write
+from gen.core.npz import write_npz_array
+
+
+def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]]) -> Path:
+    """Write arrays under their names, not packed; returns the path.
+
+    Raises
+    ------
+    OutputError
+        If the file can't be written.
+    """
+    try:
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED, allowZip64=True) as archive:
+            for name, array in arrays.items():
+                # Bytes in one order, whatever the machine's own.
+                write_npz_array(archive, name, array.astype(array.dtype.newbyteorder("<")))
+    except OSError as error:
+        raise cannot_write(path, error) from error
+    return path
