@@ -120,3 +120,32 @@ def test_more_draws_narrow_the_interval_and_are_resampled_by_glyph(bars: Bars) -
     # Draws of one glyph hang together, so eight are worth less than eight times the glyphs.
     as_if_apart = 2 * 1.96 * np.sqrt(many.value * (1 - many.value) / many.n)
     assert many.high - many.low > 1.2 * as_if_apart
+
+
+def test_parts_that_each_do_all_the_harm_share_it(bars: Bars) -> None:
+    """Either move alone spoils what both do: alone they cost all, left out they cost nothing."""
+    text = BLEND.format(draws=1).split("[[blend.part]]")
+    always = [
+        part.replace("values = [0, 3], weights = [3, 1]", "values = [3], weights = [1]").replace(
+            "values = [0, 4], weights = [4, 1]", "values = [4], weights = [1]"
+        )
+        for part in text[:3]
+    ]
+    found = evaluate(
+        reads_where_it_was_taught, parse_recipe("[[blend.part]]".join(always)), bars(90)
+    )
+    (forecast,) = found.blends
+    assert forecast.loss.value == pytest.approx(-2 / 3)
+    for part in forecast.parts:
+        assert part.alone.value == pytest.approx(-2 / 3)
+        assert part.without.value == 0.0
+        assert part.share == pytest.approx(0.5)
+
+
+def test_draws_that_are_all_read_rightly_tell_as_much_as_their_glyphs(bars: Bars) -> None:
+    found = evaluate(lambda x: np.arange(len(x)) % 3, parse_recipe(BLEND.format(draws=4)), bars(90))
+    accuracy = found.blends[0].accuracy
+    assert (accuracy.correct, accuracy.n, accuracy.high) == (360, 360, 1.0)
+    # Wilson's lower end where all n are right: n / (n + z^2)
+    assert accuracy.low == pytest.approx(90 / (90 + 1.959964**2), abs=1e-6)
+    assert accuracy.method == "Wilson score, for 90 glyphs"

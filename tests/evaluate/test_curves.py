@@ -137,6 +137,15 @@ def test_a_difference_is_that_of_the_fourfold_table() -> None:
     assert (found.low, found.high) == pytest.approx((0.0212304240, 0.0587038729), abs=1e-10)
 
 
+def test_a_difference_that_is_told_twice_counts_twice_in_the_correction() -> None:
+    sheet = sheet_of(("a", "b"), np.zeros(12, int), nominal=[0] * 12, x=[1] * 6 + [0] * 6)
+    for asked in (("x",), ("x", "x"), ("x", "x", "x")):
+        found = points_of(sheet, *asked).point("x").difference
+        assert found is not None
+        assert found.p_value == 2 / 2**6
+        assert found.p_holm == len(asked) * found.p_value
+
+
 @pytest.mark.parametrize(
     ("levels", "accuracies", "nominal", "expected"),
     [

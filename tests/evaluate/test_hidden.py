@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pytest
 
 from gen import parse_recipe, write_strokes
-from gen.evaluate.hidden import hidden_variance_px2, probe_cells
+from gen.evaluate.hidden import hidden_variance_px2, probe_cells, with_hidden_blur
 from gen.evaluate.score import evaluate
 from gen.glyphs.base import Provenance, RasterGlyphs
 from gen.render.plan import make_plan
@@ -97,3 +98,30 @@ def test_a_drop_that_a_move_makes_is_not(bars: Callable[..., RasterGlyphs]) -> N
     assert curve.points[-1].accuracy.value < 0.5
     assert curve.summary is not None
     assert curve.summary.hidden_blur == ()
+
+
+def test_hidden_blur_explains_no_more_than_the_whole_of_a_drop_that_is_no_chance() -> None:
+    curve = evaluate(sees_sharpness, parse_recipe(TEXT), dots()).curves[0]
+    assert curve.summary is not None
+    variances = {point.cell: HALF_PX2 for point in curve.points}
+
+    def told(most_px2: float, *, p_holm: float | None = None) -> dict[Any, float]:
+        """Share by level, where so much variance costs every glyph that is read."""
+        points = curve.points
+        if p_holm is not None:
+            points = tuple(
+                replace(
+                    each, difference=each.difference and replace(each.difference, p_holm=p_holm)
+                )
+                for each in points
+            )
+        cost = [0.0, most_px2], [0.0, 1.0]
+        found = with_hidden_blur(replace(curve, points=points), variances, cost)
+        assert found.summary is not None
+        return {each.level: each.share for each in found.summary.hidden_blur}
+
+    # Both halves of a px lose half of the glyphs.
+    assert told(1.0) == pytest.approx({-0.5: 0.5, 0.5: 0.5})
+    assert told(0.3) == {-0.5: 1.0, 0.5: 1.0}
+    assert told(0.2) == {}, "nothing is known of what so much blur costs"
+    assert told(1.0, p_holm=0.06) == {}

@@ -22,7 +22,7 @@ from gen.evaluate.sheet import Record
 from gen.glyphs.base import RasterGlyphs
 from gen.perturb.recipes import parse_recipe
 from gen.recipe.model import Recipe
-from gen.render.plan import NOMINAL, Cell, Step
+from gen.render.plan import NOMINAL, Cell, Step, make_plan
 
 Bars = Callable[..., RasterGlyphs]
 Shifts = Callable[..., Recipe]
@@ -112,6 +112,60 @@ def test_other_glyphs_and_another_seed_are_asked_anew(
     assert asked(reader) == 2 * 301 + 64
     evaluate(loaded(reader), replace(shifts(1), seed=8), bars(300), keep=keep, extras=False)
     assert asked(reader) == 2 * 300 + 64
+
+
+def test_as_many_glyphs_with_other_pixels_are_asked_anew(tmp_path: Path, bars: Bars) -> None:
+    glyphs = bars(40)
+    record = Record(np.zeros(40, np.int16), None, np.zeros(40))
+    keep_of(tmp_path, glyphs).write(NOMINAL, 0, np.ones(40, bool), record)
+    paler = replace(glyphs, provenance=replace(glyphs.provenance, digest="of paler pixels"))
+    assert keep_of(tmp_path, glyphs).read(NOMINAL, 0, 40) is not None
+    assert keep_of(tmp_path, paler).read(NOMINAL, 0, 40) is None
+
+
+def test_pictures_that_other_code_renders_are_asked_anew(
+    tmp_path: Path, bars: Bars, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    record = Record(np.zeros(4, np.int16), None, np.zeros(4))
+    keep_of(tmp_path, bars(4)).write(NOMINAL, 0, np.ones(4, bool), record)
+    monkeypatch.setattr(kept_module, "_code", lambda: "of another version")
+    assert keep_of(tmp_path, bars(4)).read(NOMINAL, 0, 4) is None
+
+
+def test_each_draw_of_a_blend_is_kept_for_itself(tmp_path: Path, bars: Bars) -> None:
+    (blend,) = make_plan(parse_recipe(PAPER.format(dpi=100)), (9, 24)).blends
+    first = blend.cells[0]
+    keep = keep_of(tmp_path, bars(4))
+    record = Record(np.zeros(4, np.int16), None, np.zeros(4))
+    keep.write(first, 0, np.ones(4, bool), record)
+    assert keep.read(replace(first, name="as it may be called"), 0, 4) is not None
+    assert keep.read(replace(first, draw=first.draw + 1), 0, 4) is None
+    assert keep.read(replace(first, seed=first.seed + 1), 0, 4) is None
+
+
+def test_afresh_everything_is_asked_again_and_kept_anew(
+    reader: Path, tmp_path: Path, bars: Bars, shifts: Shifts
+) -> None:
+    glyphs, options = bars(300), {"extras": False, "keep": tmp_path / "kept"}
+    evaluate(loaded(reader), shifts(1), glyphs, **options)
+    asked(reader)
+    evaluate(loaded(reader), shifts(1), glyphs, afresh=True, **options)
+    assert asked(reader) == 2 * 300 + 64
+    evaluate(loaded(reader), shifts(1), glyphs, **options)
+    assert asked(reader) == LOOKS
+
+
+def test_of_a_model_that_answers_by_chance_nothing_is_kept(
+    reader: Path, tmp_path: Path, bars: Bars, shifts: Shifts
+) -> None:
+    chance = "SHARP = np.random.default_rng().uniform(0.01, 0.1)"
+    reader.write_text(
+        READER.replace("    with HERE", f"    {chance}\n    with HERE").replace("SHARP = 2.0", "")
+    )
+    found = evaluate(loaded(reader), shifts(1), bars(60), keep=tmp_path / "kept")
+    assert found.behaviour is not None
+    assert found.behaviour.again > 0
+    assert not (tmp_path / "kept").exists()
 
 
 def test_a_model_whose_answers_changed_without_its_file_is_found_out(

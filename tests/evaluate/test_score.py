@@ -61,6 +61,19 @@ def test_a_model_taught_rightly_peaks_at_nominal(bars: Bars, shifts: Shifts) -> 
     assert -1 < curve.tolerance.low < 0 < curve.tolerance.high < 1  # type: ignore[operator]
 
 
+def test_a_guess_is_the_commonest_class_where_classes_are_not_alike(
+    bars: Bars, shifts: Shifts
+) -> None:
+    glyphs = bars(120)
+    few = glyphs.take(np.concatenate([np.flatnonzero(glyphs.labels == 0), np.arange(1, 11, 3)]))
+    found = evaluate(reads_moved_by(0), shifts(1), few, extras=False).curves[0]
+    assert found.points[1].accuracy.value == pytest.approx(40 / 44), "all are called class 0"
+    assert found.summary is not None
+    assert found.summary.half_high is not None
+    # Half way from 44 of 44 to the 40 of 44 that no look is needed for.
+    assert found.summary.half_high.value == pytest.approx(0.5)
+
+
 def test_a_model_that_guesses_has_no_peak_off_nominal(bars: Bars, shifts: Shifts) -> None:
     rng = np.random.default_rng(5)
     found = evaluate(lambda x: rng.integers(0, 3, len(x)), shifts(-2, -1, 1, 2), bars(600))
@@ -167,6 +180,19 @@ def test_a_model_that_no_longer_answers_at_nominal_ends_the_run(bars: Bars, shif
 
     words = r"net: cell nominal, asked again: the model fails\n.*RuntimeError: the lamp went out \("
     with pytest.raises(ModelError, match=words):
+        evaluate(wrap_model(net, name="net"), shifts(1, 2), bars(9), extras=False)
+
+
+def test_a_model_that_fails_once_at_nominal_ends_the_run(bars: Bars, shifts: Shifts) -> None:
+    calls = []
+
+    def net(x: Any) -> Any:
+        calls.append(len(x))
+        if len(calls) == 2:  # after the first look
+            raise RuntimeError("the lamp flickered")
+        return reads_moved_by(0)(x)
+
+    with pytest.raises(ModelError, match="the lamp flickered"):
         evaluate(wrap_model(net, name="net"), shifts(1, 2), bars(9), extras=False)
 
 

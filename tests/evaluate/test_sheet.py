@@ -10,7 +10,7 @@ import pytest
 from gen.core.errors import InkdriftError
 from gen.evaluate import sheet as sheet_module
 from gen.evaluate.answers import Answers
-from gen.evaluate.sheet import Sheet
+from gen.evaluate.sheet import Record, Sheet
 
 
 def filled() -> Sheet:
@@ -46,3 +46,14 @@ def test_a_full_disk_is_an_error_before_anything_is_asked(monkeypatch: pytest.Mo
     monkeypatch.setattr(os, "posix_fallocate", full)
     with pytest.raises(InkdriftError, match=r"(?s)no room for the answers.*No space left"):
         filled()
+
+
+def test_records_agree_that_say_the_same_up_to_the_last_bits() -> None:
+    said, shares, lost = np.array([0, 1, 2], np.int16), np.full((3, 3), 0.5, np.float32), np.ones(3)
+    record = Record(said, shares, lost)
+    assert record.agrees(Record(said, shares + np.float32(1e-7), 0 * lost))
+    assert not record.agrees(Record(said, shares + np.float32(0.01), lost))
+    assert not record.agrees(Record(said[::-1], shares, lost))
+    assert not record.agrees(Record(said, None, lost))
+    assert Record(said, None, lost).agrees(Record(said, None, lost))
+    assert not Record(said, None, lost).agrees(Record(said[::-1], None, lost))
