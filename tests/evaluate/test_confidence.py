@@ -37,6 +37,12 @@ def test_bins_say_what_they_hold_and_empty_ones_are_left_out() -> None:
     assert found.bins[0].accuracy.method == "Wilson score"
 
 
+def test_a_bin_counts_by_the_answers_that_it_holds() -> None:
+    found = judged([0.9] * 18 + [0.6] * 2, [1] * 18 + [0] * 2, bins=10)
+    # Gaps of 0.1 and 0.6, of 18 and 2 answers.
+    assert found.ece == pytest.approx((18 * 0.1 + 2 * 0.6) / 20, abs=SINGLE)
+
+
 @pytest.mark.parametrize("bins", [1, 2, 3, 5, 7, 10, 15, 20])
 def test_an_upper_edge_belongs_to_its_bin(bins: int) -> None:
     # m / M as somebody's model gives it: in double precision, then held in single.

@@ -151,6 +151,21 @@ def test_the_threshold_is_chosen_on_one_half_and_judged_on_the_other() -> None:
     assert "judged on the others" in declining.rule
 
 
+def test_a_threshold_that_turns_fewer_than_half_of_them_away_is_not_told() -> None:
+    """Of marks of no class so many are less sure than any own mark, in both halves alike."""
+    glyphs = digits()
+    own = row([0.8] * 40, [1] * 40)
+    for unsure, told in ((12, True), (8, False)):
+        shares = np.where(np.arange(20) < unsure, 0.6, 1.0)
+
+        def reader(x: Any, shares: Any = shares) -> Any:
+            second = np.resize(shares, len(x))
+            return np.stack([1 - second, second], axis=1)
+
+        _, declining = ask_foreign(looked(reader, glyphs), glyphs, own, seed=0, each=20)
+        assert (declining is not None) == told, unsure
+
+
 def test_halves_are_alike_and_share_no_mark(rng: np.random.Generator) -> None:
     # Two classes in turn: every second glyph of the set would be one class alone.
     right = np.arange(40) % 2 == 0

@@ -75,6 +75,13 @@ def test_the_peak_is_that_of_the_rule_draw_by_draw(rng: np.random.Generator) -> 
     assert (low, high) == order_ends(np.sort(np.array(winners, float)))
 
 
+@pytest.mark.parametrize(("won", "low"), [(50, -1.0), (49, 0.0)])
+def test_a_level_that_wins_in_one_draw_of_forty_ends_the_peak(won: int, low: float) -> None:
+    drawn = np.eye(3)[np.repeat([0, 1], [won, 2000 - won])]
+    assert peak_levels([-1.0, 0.0, 1.0], drawn, nominal=0.0) == (low, 0.0)
+    assert peak_levels([-1.0, 0.0, 1.0], drawn[:, ::-1], nominal=0.0) == (0.0, -low)
+
+
 def test_equal_peaks_of_a_draw_count_for_the_one_nearest_nominal_then_the_first() -> None:
     drawn = np.tile([0.9, 0.7, 0.9], (40, 1))
     assert peak_levels([-1.0, 0.0, 1.0], drawn, nominal=0.0) == (-1.0, -1.0)
