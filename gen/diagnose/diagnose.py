@@ -73,6 +73,7 @@ def diagnose(
     --------
     A reader of two bars, and bars that lie three px further right:
 
+    >>> import numpy as np
     >>> from gen.glyphs.base import Provenance, RasterGlyphs
     >>> images = np.zeros((60, 8, 16), np.uint8)
     >>> images[::2, 2:6, 5] = images[1::2, 2:6, 11] = 255

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import stats
@@ -9,6 +11,7 @@ from scipy import stats
 from gen.diagnose.differences import differences
 from gen.diagnose.effect import cliffs_delta, mann_whitney, shift
 from gen.diagnose.measures import measure
+from gen.evaluate.multiple import holm
 from gen.render.blur import blur
 from tests.diagnose import tolerances as tol
 from tests.diagnose.truth import GIVEN, written
@@ -103,6 +106,31 @@ def test_the_largest_effect_comes_first_and_p_values_are_corrected() -> None:
     sizes = [abs(row.delta.value) for row in rows]
     assert sizes == sorted(sizes, reverse=True)
     assert all(row.p_holm >= row.p_value for row in rows)
+
+
+def test_p_values_are_corrected_over_all_measures_by_holm() -> None:
+    rows = differences(measure(written(2.8)[:60]), measure(written(2.5)[60:]))
+    assert any(row.p_holm > row.p_value for row in rows)
+    wanted = holm([row.p_value for row in rows])
+    assert [row.p_holm for row in rows] == pytest.approx(wanted.tolist(), rel=tol.ROUNDING)
+
+
+@pytest.mark.parametrize(
+    ("delta", "p_holm", "clear"), [(0.1, 1e-9, False), (-0.9, 1e-9, True), (0.9, 0.06, False)]
+)
+def test_a_difference_is_clear_that_is_neither_slight_nor_chance(
+    delta: float, p_holm: float, clear: bool
+) -> None:
+    row = differences(measure(written(4.0)), measure(written(2.5)))[0]
+    row = replace(row, delta=replace(row.delta, value=delta), p_holm=p_holm)
+    assert row.clear == clear
+
+
+def test_turned_round_a_shift_is_the_same_the_other_way() -> None:
+    there, back = shift(AT_TERM, EARLY), shift(EARLY, AT_TERM)
+    assert (there.value, there.low, there.high) == pytest.approx(
+        (-back.value, -back.high, -back.low), abs=tol.ROUNDING
+    )
 
 
 def test_two_draws_of_one_hand_rarely_differ() -> None:

@@ -12,7 +12,7 @@ from gen.core.errors import ModelError
 from gen.diagnose.diagnose import _explains, _training_reads_otherwise
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import Family, families
-from gen.diagnose.judge import corrected
+from gen.diagnose.judge import corrected, rank
 from gen.diagnose.labels import Labels
 from gen.diagnose.operations import Chain, Operation
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
@@ -73,6 +73,27 @@ def test_single_remedies_and_chains_share_the_error_and_are_corrected_apart() ->
     wanted = [*holm(p_values[:3]) / 0.6, *holm(p_values[3:]) / 0.4]
     assert corrected(fits, nothing) == pytest.approx(wanted, rel=EXACT)
     assert corrected([fit_of(np.zeros(n), "blur")], nothing).tolist() == [1.0]
+
+
+def test_a_remedy_that_surely_gives_little_back_is_none() -> None:
+    n = 1000
+    little, more = (fit_of(np.arange(n) < 500 + won, "blur") for won in (49, 50))
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 500)
+    assert corrected([little], search.nothing)[0] < 1e-9
+    evidence: Any = SimpleNamespace(strain=lambda fit: 0.0, standing=lambda fit: 0.0)
+    search.bench = SimpleNamespace(  # type: ignore[assignment]
+        images=strokes_of(), trial=lambda chain=(): Trial(np.zeros(n), little.right, little.worth)
+    )
+    search.tried = [little]
+    assert rank(search, little, (), evidence) == []
+    search.tried = [little, more]
+    assert [each.fit for each in rank(search, more, (), evidence)] == [more]
+
+
+def test_a_picture_is_read_as_well_as_it_is_right_and_sure() -> None:
+    trial = Trial(np.zeros(3, np.intp), np.array([True, True, False]), np.array([1.0, 0.4, 0.3]))
+    assert trial.worth.tolist() == [2.0, 1.4, 0.3]
 
 
 def test_the_test_of_two_remedies_is_two_sided() -> None:
