@@ -7,6 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from gen.glyphs.laying_rule import laid_by
 from gen.perturb.base import Effect, Marks, Perturbation, PoseChange, Real
 from gen.perturb.plane import frame_centre
 from gen.recipe.model import Entry, Level, Option, Unit
@@ -46,30 +47,19 @@ class Place(PoseChange):
         ratio = np.ones(len(size))
         if self.box_px is not None:
             ratio = self.box_px / np.maximum(size.max(axis=1), 1e-9)
-        scaled = ratio[:, None]
-        centre = frame_centre(frame)
-        if self.rule == "centre of mass":
-            shift = centre - scaled * marks.centroid
-        elif self.rule == "centre of mass, whole px":
-            # Rounded so that the centroid comes within half a px of index H // 2,
-            # 14 of 28. With a box the fitted mark is first laid on the pixel grid.
-            laid = _on_grid(scaled * top_left) if self.box_px is not None else 0.0
-            index = np.array([frame[0] // 2, frame[1] // 2])
-            shift = laid + np.floor(index - (scaled * marks.centroid + laid) + 0.5)
-        else:
+        if self.rule in EDGES:
             middle = (top_left + bottom_right) / 2
-            way = np.array(EDGES.get(self.rule, (0, 0)))
-            room = (np.array(frame) - scaled * size) / 2 - self.margin_px
-            shift = centre + way * room - scaled * middle
+            way = np.array(EDGES[self.rule])
+            room = (np.array(frame) - ratio[:, None] * size) / 2 - self.margin_px
+            shift = frame_centre(frame) + way * room - ratio[:, None] * middle
+        else:
+            shift = laid_by(
+                self.rule, ratio, marks.box, marks.centroid, frame, fitted=self.box_px is not None
+            )
         out = np.zeros((len(size), 2, 3))
         out[:, 0, 0] = out[:, 1, 1] = ratio
         out[:, :, 2] = shift
         return out
-
-
-def _on_grid(edge: Real) -> Real:
-    """The shift that brings an outer edge to the nearest line between two pixels."""
-    return np.floor(edge + 1.0) - 0.5 - edge
 
 
 class Placement(Perturbation):

@@ -16,6 +16,7 @@ from typing import Any
 import numpy as np
 
 from gen.glyphs.base import Glyphs, Pixels, Real, StrokeGlyphs
+from gen.glyphs.width import stroke_width_px
 from gen.perturb.base import Marks, PoseChange
 from gen.perturb.placement import EDGES
 from gen.recipe.model import Level
@@ -24,7 +25,6 @@ from gen.render.laying import composed
 from gen.render.marks import picture_marks, stroke_marks
 from gen.render.moments import Moments, moments
 from gen.render.plan import Cell, Plan, Step
-from gen.render.width import stroke_width_px
 
 GLYPHS = 200
 """How many glyphs are measured, spread evenly over the set."""

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from gen.core.draws import uniforms
 from gen.glyphs.base import Pixels, Real, Whole
+from gen.glyphs.width import stroke_width_px
 from gen.perturb.base import DryPen
-from gen.render.width import stroke_width_px
 
 _MOST_PLACES = 256
 AT_ONCE = 128

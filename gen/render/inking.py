@@ -28,7 +28,7 @@ def inked_pictures(images: Pixels, effect: InkChange, *, seed: int, indices: Who
         from gen.render.dry_picture import dry_picture
 
         return dry_picture(images, effect, seed=seed, indices=indices)
-    from gen.render.width import change_width, scale_width
+    from gen.glyphs.width import change_width, scale_width
 
     if effect.ratio is not None:
         return scale_width(images, effect.ratio)

@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from gen.glyphs.area import ONE_A_SIDE, line_shares
 from gen.glyphs.base import Pixels, Real
 from gen.render.affine import (
     determinant,
@@ -37,7 +38,6 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_matrix
 
 ONE = 1 << 16
-_ONE_A_SIDE = 1 << 20
 _UPRIGHT_CHUNK, _TURNED_CHUNK = 64, 1
 """Glyphs with maps of their own that are worked on at a time: what fits into cache."""
 _PIXELS = 1024
@@ -249,26 +249,12 @@ def apply_each(forward: Real, images: Pixels) -> Pixels:
 def _apply_upright(back: Real, images: Pixels) -> Pixels:
     """Rows first, then columns: two small matrices a glyph."""
     down, across = (
-        _line_shares(back[:, which, which], back[:, which, 2], images.shape[1 + which])
-        for which in (0, 1)
+        line_shares(back[:, which, which], back[:, which, 2], length, length)
+        for which, length in enumerate(images.shape[1:])
     )
     moved = np.matmul(np.matmul(down, images.astype(np.float64)), across.transpose(0, 2, 1))
-    moved *= 1.0 / _ONE_A_SIDE / _ONE_A_SIDE
+    moved *= 1.0 / ONE_A_SIDE / ONE_A_SIDE
     return np.asarray(np.rint(moved, out=moved), dtype=np.uint8)
-
-
-def _line_shares(step: Real, start: Real, length: int) -> Real:
-    """How much each new pixel of a line takes from each old one, (n, length, length).
-
-    New pixel j covers the old line from start + step (j - 1/2) to start + step (j + 1/2).
-    """
-    at = np.arange(length, dtype=float)
-    size = np.abs(step)[:, None, None]
-    low = (start[:, None] + step[:, None] * at)[:, :, None] - size / 2
-    borders = np.arange(length + 1, dtype=float) - 0.5
-    # Rounded as a running sum, so that the shares of a pixel add up to the whole.
-    covered = np.rint(np.clip((borders - low) / size, 0.0, 1.0) * _ONE_A_SIDE)
-    return np.diff(covered, axis=2)
 
 
 def _apply_turned(back: Real, images: Pixels) -> Pixels:

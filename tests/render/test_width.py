@@ -7,8 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from gen.glyphs.base import RasterGlyphs, Strokes
+from gen.glyphs.width import stroke_width_px
 from gen.render.coverage import draw
-from gen.render.width import stroke_width_px
 from tests.render import tolerances as tol
 from tests.render.measures import angles_deg, centroids
 from tests.render.support import Drawn, blobs, images_of, raster
