@@ -11,7 +11,7 @@ from gen.recipe.model import Recipe
 from gen.render.plan import make_plan
 from gen.report.object import Report
 from gen.report.run import RunInfo
-from gen.report.strips import strips_of, typical_glyph
+from gen.report.showing import shown_of
 
 
 def make_report(
@@ -108,7 +108,7 @@ def make_report(
     plan = make_plan(recipe, glyphs.frame)
     return Report(
         scored.evaluation,
-        strips=strips_of(plan, glyphs, typical_glyph(glyphs), leave_out=scored.sheet.failed),
+        shown=shown_of(plan, glyphs, scored.evaluation, scored.sheet),
         run=RunInfo(command=command, recipe_text=recipe.text),
         sheet=scored.sheet,
         notes=scored.notes,

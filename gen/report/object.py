@@ -13,6 +13,7 @@ from gen.evaluate.sheet import Sheet
 from gen.report import document, page, text
 from gen.report.findings import Finding, find, verdict
 from gen.report.run import RunInfo
+from gen.report.shown import Shown
 from gen.report.whole_page import in_a_frame
 from gen.report.write import write_report
 
@@ -25,9 +26,9 @@ class Report:
     ----------
     evaluation
         The scored model.
-    strips
-        A glyph at each level, for each curve, ndarray of shape (levels, H, W),
-        uint8, ink bright; None to leave pictures out.
+    shown
+        The pictures of the page, with what the model said to each; None to leave
+        pictures out.
     run
         What was run.
     sheet
@@ -52,7 +53,7 @@ class Report:
     """
 
     evaluation: Evaluation
-    strips: page.Strips | None = field(default=None, repr=False, compare=False)
+    shown: Shown | None = field(default=None, repr=False, compare=False)
     run: RunInfo = field(default_factory=RunInfo)
     sheet: Sheet | None = field(default=None, repr=False, compare=False)
     notes: tuple[str, ...] = field(default=(), compare=False)
@@ -73,7 +74,7 @@ class Report:
 
     def as_html(self) -> str:
         """The same as report.html."""
-        return page.as_html(self.evaluation, self.findings, self.run, self.strips)
+        return page.as_html(self.evaluation, self.findings, self.run, self.shown)
 
     def as_text(self, *, width: int = 80, blocks: bool = True) -> str:
         """The summary for a terminal of so many columns."""
@@ -96,9 +97,7 @@ class Report:
             into.mkdir(parents=True, exist_ok=True)
         except OSError as error:
             raise OutputError(str(into), "can't be made", got=error.strerror) from error
-        return write_report(
-            into, self.evaluation, run=self.run, strips=self.strips, sheet=self.sheet
-        )
+        return write_report(into, self.evaluation, run=self.run, shown=self.shown, sheet=self.sheet)
 
     def __str__(self) -> str:
         return self.as_text()

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-import numpy as np
-from numpy.typing import NDArray
-
 from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
 from gen.report.confidence import confidence, strangers
@@ -30,21 +25,19 @@ from gen.report.pictures import data_uri
 from gen.report.promises import requirements
 from gen.report.run import RunInfo
 from gen.report.sections import baseline, classes, how_made, left_out, overview, sweep
+from gen.report.shown import Shown
 from gen.report.whole_page import whole_page
 from gen.report.words import amount, kept_together
 
 _GOOD = {NOTHING, HOLDS, KEPT}
 _FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
 
-Strips = Sequence[NDArray[np.uint8] | None]
-"""One a curve: a glyph at each level, (levels, H, W), ink bright; None where there is none."""
-
 
 def as_html(
     evaluation: Evaluation,
     findings: tuple[Finding, ...],
     run: RunInfo,
-    strips: Strips | None = None,
+    shown: Shown | None = None,
 ) -> str:
     """The report as a page.
 
@@ -52,17 +45,15 @@ def as_html(
     ----------
     evaluation, findings, run
         What was scored, what it says, and how it was run.
-    strips
-        For each curve a glyph rendered at each of its levels, ndarray of shape
-        (levels, H, W), uint8, ink bright; None, or None for one curve, to leave
-        pictures out.
+    shown
+        Its pictures; None to leave them out.
 
     Raises
     ------
     OutputError
-        If strips and curves, or a strip and its levels, differ in number.
+        If pictures and curves, or the pictures of a curve and its levels, differ in number.
     """
-    pictures = _pictures(evaluation, strips)
+    pictures = _pictures(evaluation, shown)
     sweeps = "".join(
         sweep(evaluation, findings, index, pictures[index])
         for index in range(len(evaluation.curves))
@@ -127,27 +118,27 @@ def _pair(
     )
 
 
-def _pictures(evaluation: Evaluation, strips: Strips | None) -> list[list[str] | None]:
-    if strips is None:
+def _pictures(evaluation: Evaluation, shown: Shown | None) -> list[list[str] | None]:
+    """The first glyph that is followed, at each level of each curve, ready for a page."""
+    if shown is None:
         return [None] * len(evaluation.curves)
-    if len(strips) != len(evaluation.curves):
+    if len(shown.sweeps) != len(evaluation.curves):
         raise OutputError(
             "report",
-            "strips and curves differ in number",
-            got=f"{len(strips)} strips",
+            "pictures and curves differ in number",
+            got=f"pictures of {len(shown.sweeps)} sweeps",
             allowed=f"one for each of {len(evaluation.curves)} curves",
         )
     out: list[list[str] | None] = []
-    for curve, strip in zip(evaluation.curves, strips, strict=True):
-        if strip is None:
-            out.append(None)
-            continue
-        if strip.ndim != 3 or len(strip) != len(curve.points) or strip.dtype != np.uint8:
-            raise OutputError(
-                f"report, {curve.title}",
-                "a strip doesn't fit its curve",
-                got=f"{strip.dtype} of shape {strip.shape}",
-                allowed=f"uint8 of shape ({len(curve.points)}, H, W)",
-            )
-        out.append([data_uri(image) for image in strip])
+    for curve, pictured in zip(evaluation.curves, shown.sweeps, strict=True):
+        for followed in pictured.followed:
+            if len(followed.images) != len(curve.points):
+                raise OutputError(
+                    f"report, {curve.title}",
+                    "the pictures of a sweep don't fit its levels",
+                    got=f"{len(followed.images)} pictures",
+                    allowed=f"one for each of {len(curve.points)} levels",
+                )
+        first = pictured.followed[0].images if pictured.followed else None
+        out.append(None if first is None else [data_uri(image) for image in first])
     return out

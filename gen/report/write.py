@@ -10,6 +10,7 @@ from gen.evaluate.sheet import Sheet
 from gen.report import document, findings, page, table
 from gen.report.answers_file import ANSWERS, write_answers
 from gen.report.run import RunInfo
+from gen.report.shown import Shown
 from gen.report.texts import write_texts
 
 PAGE = "report.html"
@@ -25,7 +26,7 @@ def write_report(
     evaluation: Evaluation,
     *,
     run: RunInfo | None = None,
-    strips: page.Strips | None = None,
+    shown: Shown | None = None,
     sheet: Sheet | None = None,
 ) -> Mapping[str, Path]:
     """Write report.html, report.json, curves.csv and answers.npz into a folder that exists.
@@ -39,8 +40,8 @@ def write_report(
         A scored model.
     run
         What was run; left out, only the versions are known.
-    strips
-        A glyph at each level, for each curve; see `gen.report.page.as_html`.
+    shown
+        The pictures of the page; left out, it has none.
     sheet
         What the model said to every glyph; left out, there is no answers.npz.
 
@@ -56,7 +57,7 @@ def write_report(
     run = RunInfo() if run is None else run
     found = findings.find(evaluation)
     texts = {
-        PAGE: page.as_html(evaluation, found, run, strips),
+        PAGE: page.as_html(evaluation, found, run, shown),
         DOCUMENT: document.as_text(document.as_dict(evaluation, found, run)),
         TABLE: table.as_csv(evaluation),
     }

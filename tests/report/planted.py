@@ -38,6 +38,16 @@ from gen.evaluate.results import (
     Tolerance,
 )
 from gen.recipe.model import Level
+from gen.report.shown import (
+    Followed,
+    Picture,
+    Said,
+    Shown,
+    ShownBlend,
+    ShownGrid,
+    ShownKind,
+    ShownSweep,
+)
 
 N = 1000
 FLOOR = 0.9
@@ -295,18 +305,70 @@ def slipped(k: int = 4) -> Evaluation:
     )
 
 
-def strips(made: Evaluation, side: int = 28) -> list[NDArray[np.uint8]]:
+def strip(curve: Curve, side: int = 28) -> NDArray[np.uint8]:
     """A bar in a frame for each level, moved by the level where that is an amount."""
-    out = []
-    for each in made.curves:
-        strip = np.zeros((len(each.points), side, side), np.uint8)
-        for i, p in enumerate(each.points):
-            k = int(p.level) if not isinstance(p.level, str) else i
-            strip[i, 5:23, 12:16] = 255
-            strip[i, 5:8, 8:20] = 180
-            strip[i] = np.roll(strip[i], k, axis=1)
-        out.append(strip)
+    out = np.zeros((len(curve.points), side, side), np.uint8)
+    for i, p in enumerate(curve.points):
+        k = int(p.level) if not isinstance(p.level, str) else i
+        out[i, 5:23, 12:16] = 255
+        out[i, 5:8, 8:20] = 180
+        out[i] = np.roll(out[i], k, axis=1)
     return out
+
+
+def shown(made: Evaluation, side: int = 28) -> Shown:
+    """Pictures for an evaluation: two bars followed, one upright, one lying, and misread ones."""
+    return Shown(
+        sweeps=tuple(shown_sweep(made, strip(curve, side)) for curve in made.curves),
+        grids=tuple(
+            ShownGrid(
+                tuple(
+                    tuple(None if p is None else picture(made, side, i + j) for j, p in row)
+                    for i, row in enumerate(map(enumerate, grid.points))
+                )
+            )
+            for grid in made.grids
+        ),
+        blends=tuple(
+            ShownBlend(tuple(picture(made, side, i) for i in range(12))) for _ in made.blends
+        ),
+        at_nominal=tuple(picture(made, side, i, wrong=True) for i in range(7)),
+        strangers=tuple(
+            ShownKind(marks.kind, np.full((6, side, side), 90, np.uint8)) for marks in made.foreign
+        ),
+    )
+
+
+def shown_sweep(made: Evaluation, images: NDArray[np.uint8]) -> ShownSweep:
+    """The pictures of one curve: of its levels four are misread each, at the last none."""
+    side = images.shape[1]
+    levels = len(images)
+    right = Said(made.classes[0], 0.75, True)
+    wrong = Said(made.classes[1], 0.5, False)
+    said = tuple(right if i % 3 else wrong for i in range(levels))
+    misread = tuple(
+        tuple(picture(made, side, i + j, wrong=True) for j in range(4 if i < levels - 1 else 0))
+        for i in range(levels)
+    )
+    return ShownSweep(
+        followed=(
+            Followed(3, made.classes[0], images, said),
+            Followed(8, made.classes[-1], images.transpose(0, 2, 1).copy(), said[::-1]),
+        ),
+        misread=misread,
+        first_lost=misread[1][:3] if levels > 2 else (),
+        first_lost_at=1 if levels > 2 else None,
+    )
+
+
+def picture(made: Evaluation, side: int, k: int, *, wrong: bool = False) -> Picture:
+    """A spot at some place, read rightly or not."""
+    image = np.zeros((side, side), np.uint8)
+    image[4 : side - 4, 6 + k % (side - 12)] = 255
+    true = k % len(made.classes)
+    answered = (true + 1) % len(made.classes) if wrong else true
+    said = Said(made.classes[answered], None if made.answers == "labels" else 0.625, not wrong)
+    return Picture(k, made.classes[true], image, said, np.ascontiguousarray(image.T))
 
 
 def fragile() -> Evaluation:

@@ -20,14 +20,37 @@ from gen.report.findings import find, verdict
 from gen.report.page import as_html
 from gen.report.pictures import png
 from gen.report.run import RunInfo
+from gen.report.shown import Shown, ShownSweep
 from gen.report.words import amount, points
 from tests.report.page_reader import Page, assert_only_its_own_style
 
 RUN = RunInfo("gen report m.py:read r.toml", 'title = "Crate tags"\n')
 
 
-def render(evaluation: Any, strips: Any = None, run: RunInfo = RUN) -> str:
-    return as_html(evaluation, find(evaluation), run, strips)
+def render(evaluation: Any, shown: Any = None, run: RunInfo = RUN) -> str:
+    return as_html(evaluation, find(evaluation), run, shown)
+
+
+def noisy(made: Any, shown: Shown, rng: np.random.Generator) -> Shown:
+    """The same with six glyphs followed and six misread, all noise, which packs worst."""
+
+    def noise(*size: int) -> Any:
+        return rng.integers(0, 256, (*size, 32, 32), dtype=np.uint8)
+
+    def many(sweep: ShownSweep) -> ShownSweep:
+        one = sweep.followed[0]
+        levels = len(one.images)
+        spot = sweep.misread[0][0]
+        return replace(
+            sweep,
+            followed=tuple(replace(one, images=noise(levels)) for _ in range(6)),
+            misread=tuple(
+                tuple(replace(spot, image=noise(), before=noise()) for _ in range(6))
+                for _ in range(levels)
+            ),
+        )
+
+    return replace(shown, sweeps=tuple(many(sweep) for sweep in shown.sweeps))
 
 
 def percent(share: float) -> str:
@@ -76,7 +99,7 @@ def test_classes_are_listed_with_their_figures(planted: ModuleType) -> None:
 
 def test_nothing_is_fetched_and_nothing_runs(planted: ModuleType) -> None:
     made = planted.slipped()
-    page = Page(render(made, planted.strips(made)))
+    page = Page(render(made, planted.shown(made)))
     assert {"script", "link", "iframe", "object", "embed", "form"} & {
         t for t, _ in page.tags
     } == set()
@@ -96,7 +119,7 @@ def test_the_policy_allows_the_one_style_sheet_and_pictures_in_the_page(
 
 def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleType) -> None:
     made = planted.thorough()
-    page = Page(render(made, planted.strips(made)))
+    page = Page(render(made, planted.shown(made)))
     ids = Counter(str(a["id"]) for _, a in page.tags if "id" in a)
     assert max(ids.values()) == 1
     charts = [a for t, a in page.tags if t == "svg" and a.get("role") == "img"]
@@ -127,8 +150,8 @@ def test_ten_sweeps_with_all_that_can_be_said_of_them_stay_under_five_megabytes(
         planted.thorough(), curves=(told,) * 10, grids=(grid,) * 4,
         blends=(planted.depot_camera(),) * 4, requirements=(planted.judged(False),) * 30,
     )  # fmt: skip
-    strips = [rng.integers(0, 256, (41, 32, 32), dtype=np.uint8)] * 10
-    assert len(render(made, strips).encode()) < 5_000_000
+    shown = noisy(made, planted.shown(made, 32), rng)
+    assert len(render(made, shown).encode()) < 5_000_000
 
 
 def test_ten_long_sweeps_with_pictures_stay_under_five_megabytes(planted: ModuleType) -> None:
@@ -139,8 +162,8 @@ def test_ten_long_sweeps_with_pictures_stay_under_five_megabytes(planted: Module
     )  # fmt: skip
     made = planted.evaluation(*[curve] * 10)
     # Noise is the worst that a compressor can be given.
-    strips = [rng.integers(0, 256, (41, 32, 32), dtype=np.uint8)] * 10
-    assert len(render(made, strips).encode()) < 5_000_000
+    shown = noisy(made, planted.shown(made, 32), rng)
+    assert len(render(made, shown).encode()) < 5_000_000
 
 
 # Pictures
@@ -156,33 +179,36 @@ def test_a_picture_decodes_to_the_glyph_with_its_ink_dark() -> None:
 
 def test_the_glyph_under_each_level_is_the_one_of_that_level(planted: ModuleType) -> None:
     made = planted.slipped()
-    strips = planted.strips(made)
-    text = render(made, strips)
+    shown = planted.shown(made)
+    text = render(made, shown)
     article = text[text.index('id="sweep-1"') : text.index('id="sweep-2"')]
-    shown = dict(re.findall(r'<g data-level="(\d+)">(?:(?!</g>).)*?href="([^"]+)"', article))
-    assert {"0", "8", "12", "16"} <= set(shown)  # both ends, nominal, the peak
-    for level, uri in shown.items():
+    drawn = dict(re.findall(r'<g data-level="(\d+)">(?:(?!</g>).)*?href="([^"]+)"', article))
+    assert {"0", "8", "12", "16"} <= set(drawn)  # both ends, nominal, the peak
+    for level, uri in drawn.items():
         data = base64.b64decode(uri.removeprefix("data:image/png;base64,"))
         with Image.open(io.BytesIO(data)) as read:
-            np.testing.assert_array_equal(255 - np.asarray(read), strips[0][int(level)])
+            np.testing.assert_array_equal(
+                255 - np.asarray(read), shown.sweeps[0].followed[0].images[int(level)]
+            )
 
 
-def test_without_strips_there_are_no_pictures(planted: ModuleType) -> None:
+def test_without_pictures_there_are_none(planted: ModuleType) -> None:
     made = planted.slipped()
     assert not {"img", "image"} & {tag for tag, _ in Page(render(made)).tags}
-    some = [None] * len(made.curves)
-    assert not {"img", "image"} & {tag for tag, _ in Page(render(made, some)).tags}
+    bare = Shown(tuple(ShownSweep((), ((),) * len(curve.points)) for curve in made.curves))
+    assert not {"img", "image"} & {tag for tag, _ in Page(render(made, bare)).tags}
 
 
-def test_strips_that_do_not_fit_are_refused(planted: ModuleType) -> None:
+def test_pictures_that_do_not_fit_are_refused(planted: ModuleType) -> None:
     made = planted.slipped()
-    strips = planted.strips(made)
-    with pytest.raises(OutputError, match="strips and curves differ in number"):
-        render(made, strips[:-1])
-    with pytest.raises(OutputError, match="a strip doesn't fit its curve"):
-        render(made, [strips[0][:-1], *strips[1:]])
-    with pytest.raises(OutputError, match=r"allowed\s+uint8 of shape \(17, H, W\)"):
-        render(made, [strips[0].astype(float), *strips[1:]])
+    shown = planted.shown(made)
+    with pytest.raises(OutputError, match="pictures and curves differ in number"):
+        render(made, replace(shown, sweeps=shown.sweeps[:-1]))
+    first = shown.sweeps[0]
+    short = replace(first.followed[0], images=first.followed[0].images[:-1])
+    cut = replace(first, followed=(short,))
+    with pytest.raises(OutputError, match=r"a sweep don't fit its levels\n  got +16 pictures"):
+        render(made, replace(shown, sweeps=(cut, *shown.sweeps[1:])))
 
 
 # Names that would like to be markup
@@ -278,8 +304,8 @@ def poisoned(planted: ModuleType, word: str) -> tuple[Any, RunInfo]:
 def test_no_name_can_become_markup(planted: ModuleType) -> None:
     made, run = poisoned(planted, HOSTILE)
     harmless, plain = poisoned(planted, "harmless")
-    strips = planted.strips(planted.thorough())
-    dirty, clean = render(made, strips, run), render(harmless, strips, plain)
+    shown = planted.shown(planted.thorough())
+    dirty, clean = render(made, shown, run), render(harmless, shown, plain)
     found, wanted = Page(dirty), Page(clean)
     assert [tag for tag, _ in found.tags] == [tag for tag, _ in wanted.tags]
     assert [sorted(a) for _, a in found.tags] == [sorted(a) for _, a in wanted.tags]

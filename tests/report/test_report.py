@@ -21,7 +21,7 @@ from gen.report.write import write_report
 @pytest.fixture
 def report(planted: ModuleType) -> Report:
     made = planted.slipped()
-    return Report(made, planted.strips(made), RunInfo("gen report m.py:read r.toml", "seed = 1\n"))
+    return Report(made, planted.shown(made), RunInfo("gen report m.py:read r.toml", "seed = 1\n"))
 
 
 def test_saving_writes_the_three_files(report: Report, tmp_path: Path) -> None:
@@ -76,4 +76,4 @@ def test_a_notebook_shows_the_page_in_a_closed_frame(report: Report) -> None:
 
 
 def test_a_report_is_shown_briefly_where_only_its_name_is_wanted(report: Report) -> None:
-    assert "strips" not in repr(report)
+    assert "sweeps" not in repr(report)
