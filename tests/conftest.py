@@ -39,14 +39,21 @@ REQUIRED = "INKDRIFT_REQUIRE_OPEN_DATA"
 REQUIRED_RUNTIMES = "INKDRIFT_REQUIRE_RUNTIMES"
 """Set to 1 where a test must not be skipped for want of PyTorch or onnxruntime."""
 
+REQUIRED_BROWSER = "INKDRIFT_REQUIRE_BROWSER"
+"""Set to 1 where a test must not be skipped for want of Chromium and its driver."""
+
 
 @pytest.hookimpl(wrapper=True)
 def pytest_runtest_makereport(
     item: pytest.Item,
 ) -> Generator[None, pytest.TestReport, pytest.TestReport]:
     report = yield
-    runtimes = item.get_closest_marker("runtimes") is not None
-    for required, needed in ((REQUIRED, needs_open_data(item)), (REQUIRED_RUNTIMES, runtimes)):
+    wants = (
+        (REQUIRED, needs_open_data(item)),
+        (REQUIRED_RUNTIMES, item.get_closest_marker("runtimes") is not None),
+        (REQUIRED_BROWSER, item.get_closest_marker("browser") is not None),
+    )
+    for required, needed in wants:
         if report.skipped and os.environ.get(required) == "1" and needed:
             report.outcome = "failed"
             report.longrepr = f"skipped, though {required} is 1: {report.longrepr}"

@@ -1,4 +1,4 @@
-"""Where the MNIST files or the runtimes are required, a test that does without has failed."""
+"""Where MNIST files, runtimes or a browser are required, a test that does without has failed."""
 
 from __future__ import annotations
 
@@ -48,6 +48,28 @@ def test_a_test_without_its_runtime_is_skipped_or_fails(
             **os.environ,
             "PYTHONPATH": str(tmp_path),
             "INKDRIFT_REQUIRE_RUNTIMES": required,
+        },
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.returncode == code, done.stdout
+    assert says in done.stdout
+    assert " passed" not in done.stdout
+
+
+@pytest.mark.parametrize(("required", "code", "says"), [("0", 0, "skipped"), ("1", 1, "REQUIRE")])
+def test_a_test_without_its_browser_is_skipped_or_fails(
+    required: str, code: int, says: str, tmp_path: Path
+) -> None:
+    which = "tests/browser/test_quiet.py::test_a_box_that_a_script_opens_is_seen"
+    done = subprocess.run(
+        [sys.executable, "-m", "pytest", "-p", "no:cacheprovider", "-m", "browser", which],
+        cwd=ROOT,
+        env={
+            **os.environ,
+            "PATH": str(tmp_path),  # where nothing lies
+            "INKDRIFT_REQUIRE_BROWSER": required,
         },
         capture_output=True,
         text=True,
