@@ -98,7 +98,7 @@ def differences(found: Diagnosis) -> str:
     heads = difference_heads("training")
     return _section(
         "differences",
-        "Differences from the training glyphs",
+        "How these differ from the training glyphs",
         "The largest effect first. Medians stand under here and training; the difference is the "
         "median of all pairs. A delta of 1 says that every glyph here lies over every one there, "
         "\u22121 under.",

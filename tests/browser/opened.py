@@ -14,14 +14,14 @@ from functools import cached_property
 from pathlib import Path
 from typing import Any
 
-from axe_core_python.base import AxeBase
+from axe_core_python.selenium import Axe
 from selenium import webdriver
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.remote.webelement import WebElement
 
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-DRIVERS = ("chromedriver", "chromium.chromedriver")
+BROWSERS = ("chromium", "chromium-browser", "google-chrome")
+DRIVERS = ("chromedriver",)
 HEIGHT_PX = 900
 
 FLAGS = (
@@ -231,7 +231,7 @@ class Opened:
 
     @cached_property
     def _axe(self) -> str:
-        return str(AxeBase().axe_script)
+        return str(Axe().axe_script)
 
 
 def plain(text: str) -> str:

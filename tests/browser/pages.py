@@ -142,7 +142,7 @@ def _report(folder: Path) -> None:
 
 
 def _planted(made: Any) -> Callable[[Path], None]:
-    return lambda folder: void(Report(made).save(folder))
+    return lambda folder: void(Report(made, planted.shown(made)).save(folder))
 
 
 def _compared(folder: Path) -> None:
@@ -165,6 +165,7 @@ KINDS: dict[str, Callable[[Path], None]] = {
     "report": _report,
     "slipped": _planted(planted.slipped()),
     "thorough": _planted(planted.thorough()),
+    "thorough without pictures": lambda folder: void(Report(planted.thorough()).save(folder)),
     "no sweeps": _planted(planted.evaluation(base=0.93)),
     "comparison": _compared,
     "diagnosis": lambda folder: void(explained().save(folder)),
@@ -174,7 +175,7 @@ KINDS: dict[str, Callable[[Path], None]] = {
 }
 """Every kind of page, and what writes it into a folder."""
 
-REPORTS = ("report", "slipped", "thorough", "no sweeps")
+REPORTS = ("report", "slipped", "thorough", "thorough without pictures", "no sweeps")
 """Those of them that show an evaluation."""
 
 
