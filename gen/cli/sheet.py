@@ -1,0 +1,90 @@
+"""`gen sheet`: a sheet to write on."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from gen.cli.talk import Talk, many
+
+
+@click.command()
+@click.option(
+    "--classes",
+    metavar="NAMES",
+    required=True,
+    help='What to write, in the order of the labels: "0-9", "A-Z", "apple,pear".',
+)
+@click.option(
+    "--per-class",
+    metavar="N",
+    type=click.IntRange(min=1),
+    default=10,
+    show_default=True,
+    help="Boxes for each class.",
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"]),
+    default="A4",
+    show_default=True,
+    help="What it is printed on.",
+)
+@click.option(
+    "--order",
+    type=click.Choice(["turns", "blocks"]),
+    default="turns",
+    show_default=True,
+    help="turns: each class once, then each again, since a mark written ten times in a row "
+    "becomes a copy of itself; blocks: all boxes of a class, then all of the next.",
+)
+@click.option(
+    "--into",
+    "path",
+    type=click.Path(path_type=Path),
+    required=True,
+    help="File to write, .pdf or .png; pictures of several pages are numbered.",
+)
+@click.option("--overwrite", is_flag=True, help="Replace the file when there is one.")
+@click.option("--quiet", is_flag=True, help="Say nothing but errors.")
+def sheet(
+    *,
+    classes: str,
+    per_class: int,
+    paper: str,
+    order: str,
+    path: Path,
+    overwrite: bool,
+    quiet: bool,
+) -> None:
+    """Draw a sheet with a box for each mark, to be printed and written on.
+
+    Print it at its true size (100 %). What `gen collect` has to know is in the code that
+    is printed on each page, so that a photograph is enough.
+
+    \b
+    Example:
+      gen sheet --classes 0-9 --per-class 10 --into sheet.pdf
+    """
+    from gen.core.errors import GlyphError
+    from gen.glyphs.classes import parse_classes
+    from gen.glyphs.paper.layout import Plan
+    from gen.glyphs.paper.sheet import write_sheet
+
+    try:
+        names = parse_classes(classes)
+    except GlyphError as error:
+        raise GlyphError(
+            "--classes", error.fact, got=error.got, allowed=error.allowed, hint=error.hint
+        ) from error
+    plan = Plan(names, per_class, paper, order)
+    written = write_sheet(plan, path, overwrite=overwrite)
+    talk = Talk(quiet=quiet)
+    talk.say(
+        f"sheet     {many(plan.count, 'box', 'boxes')}, {many(len(names), 'class', 'classes')} x "
+        f"{per_class}, {many(plan.pages, 'page')} of {paper}"
+    )
+    last = f" to {written[-1].name}" if len(written) > 1 else ""
+    talk.say(f"written   {written[0]}{last}")
+    talk.say("then      gen collect PHOTO... --into DIR")
