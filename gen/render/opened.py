@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 import os
-import struct
 import zipfile
 from collections.abc import Iterator, Mapping
 from functools import cached_property
@@ -17,7 +15,15 @@ import numpy as np
 from gen.core.errors import GlyphError
 from gen.core.files import file_digest
 from gen.glyphs.base import Glyphs, Pixels, Whole
-from gen.glyphs.mapped import let_go, mapped_file, pieces_of
+from gen.render.cell_files import (
+    labels_idx,
+    mapped_idx,
+    mapped_npz,
+    pixels_sha256,
+    read_pictures,
+    short,
+    unreadable,
+)
 from gen.render.formats import FORMATS, cell_paths, safe_names
 from gen.render.manifest import NAME
 
@@ -78,14 +84,14 @@ class StressCell:
         """ndarray of shape (N, H, W), uint8, ink bright; mapped, not read, from npz and IDX."""
         shape = (self._count, *self._frame)
         if self._kind == "png":
-            return _read_pictures(self._pictures, shape)
+            return read_pictures(self._pictures, shape)
         path = self._cells / cell_paths(self._kind, self.name)[0]
         try:
             if self._kind == "idx":
-                return _mapped_idx(path, shape)
-            return _mapped_npz(path, shape)
+                return mapped_idx(path, shape)
+            return mapped_npz(path, shape)
         except (OSError, ValueError, zipfile.BadZipFile, KeyError) as error:
-            raise _unreadable(path, error) from error
+            raise unreadable(path, error) from error
 
     @cached_property
     def labels(self) -> Whole:
@@ -95,11 +101,11 @@ class StressCell:
         path = self._cells / cell_paths(self._kind, self.name)[-1]
         try:
             if self._kind == "idx":
-                return _labels_idx(path).astype(np.intp)
+                return labels_idx(path).astype(np.intp)
             with np.load(path, allow_pickle=False) as held:
                 return np.asarray(held["labels"], dtype=np.intp)
         except (OSError, ValueError, zipfile.BadZipFile, KeyError) as error:
-            raise _unreadable(path, error) from error
+            raise unreadable(path, error) from error
 
     @property
     def picture_paths(self) -> list[Path]:
@@ -233,7 +239,7 @@ def open_stress_set(path: str | os.PathLike[str]) -> StressSet:
         return StressSet(folder, manifest)
     except (ValueError, KeyError, TypeError, IndexError, RecursionError) as error:
         raise GlyphError(
-            str(folder / NAME), "isn't the manifest of a stress set", got=_short(error)
+            str(folder / NAME), "isn't the manifest of a stress set", got=short(error)
         ) from error
 
 
@@ -241,11 +247,6 @@ def _check_name(name: object) -> None:
     """A cell's name leads nowhere else; the manifest may be anybody's."""
     if not isinstance(name, str) or not name or name != Path(name).name or "\\" in name:
         raise ValueError(f"a cell named {name!r}")
-
-
-def _short(error: Exception) -> str:
-    kind = "no key " if isinstance(error, KeyError) else ""
-    return f"{kind}{error}"[:200]
 
 
 def cell_is_whole(folder: Path, entry: dict[str, Any], glyphs: Glyphs, kind: str) -> bool:
@@ -261,78 +262,3 @@ def cell_is_whole(folder: Path, entry: dict[str, Any], glyphs: Glyphs, kind: str
     except (OSError, KeyError, TypeError, GlyphError):
         return False
     return True
-
-
-def pixels_sha256(images: Pixels) -> str:
-    """SHA-256 of pixels, glyph after glyph."""
-    told = hashlib.sha256()
-    for part in pieces_of(images):
-        told.update(np.ascontiguousarray(images[part]).data)
-    let_go(images)
-    return told.hexdigest()
-
-
-def _mapped_npz(path: Path, shape: tuple[int, ...]) -> Pixels:
-    """`images` of an uncompressed npz where it lies in the file."""
-    with zipfile.ZipFile(path) as held, path.open("rb") as stream:
-        member = held.getinfo("images.npy")
-        if member.compress_type != zipfile.ZIP_STORED:
-            raise ValueError("images are compressed")
-        stream.seek(member.header_offset)
-        # Local file header, APPNOTE.TXT 4.3.7: 30 bytes, then name and extra of stated lengths.
-        fixed = stream.read(30)
-        name_length, extra_length = struct.unpack("<HH", fixed[26:30])
-        stream.seek(name_length + extra_length, os.SEEK_CUR)
-        np.lib.format.read_magic(stream)
-        found, fortran, dtype = np.lib.format.read_array_header_1_0(stream)
-        if found != shape or fortran or dtype != np.uint8:
-            raise ValueError(f"images are {dtype} {found}, where {shape} is stated")
-        return mapped_file(path, stream.tell(), shape)
-
-
-def _mapped_idx(path: Path, shape: tuple[int, ...]) -> Pixels:
-    with path.open("rb") as stream:
-        head = stream.read(16)
-    if head != struct.pack(">4B3I", 0, 0, 8, 3, *shape):
-        raise ValueError(f"the header isn't that of {shape} pictures")
-    return mapped_file(path, 16, shape)
-
-
-def _labels_idx(path: Path) -> Pixels:
-    raw = path.read_bytes()
-    if raw[:4] != b"\0\0\x08\x01" or raw[4:8] != struct.pack(">I", len(raw) - 8):
-        raise ValueError("the header isn't that of labels")
-    return np.frombuffer(raw, np.uint8, offset=8)
-
-
-def _read_pictures(paths: list[tuple[int, Path]], shape: tuple[int, ...]) -> Pixels:
-    images = np.empty(shape, np.uint8)
-    for number, (_, path) in enumerate(paths):
-        pixels = read_picture(path)
-        if pixels.shape != shape[1:]:
-            raise _unreadable(path, ValueError(f"it is {pixels.shape[0]} x {pixels.shape[1]} px"))
-        images[number] = pixels
-    return images
-
-
-def read_picture(path: Path) -> Pixels:
-    """A grey picture, ndarray of shape (H, W), uint8.
-
-    Raises
-    ------
-    GlyphError
-        If it can't be read, or isn't grey.
-    """
-    from PIL import Image
-
-    try:
-        with Image.open(path) as picture:
-            if picture.mode != "L":
-                raise ValueError(f"its mode is {picture.mode}, not L")
-            return np.array(picture, dtype=np.uint8)
-    except (OSError, ValueError, SyntaxError, Image.DecompressionBombError) as error:
-        raise _unreadable(path, error) from error
-
-
-def _unreadable(path: Path, error: Exception) -> GlyphError:
-    return GlyphError(str(path), "can't be read", got=_short(error))

@@ -3,33 +3,28 @@
 from __future__ import annotations
 
 import errno
-import hashlib
-import json
 import shutil
 import tempfile
-from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Mapping, Sequence
 from concurrent.futures import Executor
 from contextlib import closing, nullcontext
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from gen.core.errors import GlyphError, InkdriftError, OutputError
 from gen.core.files import check_free, move_in, undisturbed
 from gen.core.staging import Staging, staging, staging_place
 from gen.core.version import VERSION
-from gen.glyphs.base import Glyphs, Pixels, Whole
+from gen.glyphs.base import Glyphs
 from gen.recipe.model import Recipe
-from gen.render.contact_sheet import chosen_glyphs, contact_sheet
-from gen.render.crossed import table_sheets
 from gen.render.engine import Renderer
 from gen.render.journal import NAME as JOURNAL
 from gen.render.journal import Journal, half_moved
-from gen.render.manifest import NAME, glyphs_digest, labels_digest, make_manifest, write_manifest
+from gen.render.manifest import glyphs_digest, labels_digest, make_manifest, write_manifest
 from gen.render.opened import cell_is_whole
 from gen.render.plan import Cell, Plan, make_plan
 from gen.render.pool import Processes
+from gen.render.set_files import leave_only, read_manifest, write_sheets, written
 from gen.render.subset import chosen
 from gen.render.workers import BLOCK, Job, run_elsewhere, run_here
 
@@ -109,6 +104,7 @@ def write_stress_set(
 
     Examples
     --------
+    >>> import numpy as np
     >>> from gen import parse_recipe, write_strokes
     >>> recipe = parse_recipe('''
     ... title = "Drifting focus"
@@ -217,7 +213,7 @@ def _is_moving(
         return False
     manifest = journal.moving["manifest"]
     same = manifest["only"] == list(only) and manifest["recipe"]["text"] == plan.recipe.text
-    return same and (whole.exists() or _read(folder) == manifest)
+    return same and (whole.exists() or read_manifest(folder) == manifest)
 
 
 def _make(
@@ -261,12 +257,12 @@ def _make(
         with undisturbed():
             shutil.rmtree(run, ignore_errors=True)
     cells = [entries[cell.name] for cell in job.plan.cells]
-    _leave_only(whole / "cells", cells)
-    sheets = _write_sheets(Renderer(job.plan, job.glyphs), whole / "sheets")
+    leave_only(whole / "cells", cells)
+    sheets = write_sheets(Renderer(job.plan, job.glyphs), whole / "sheets")
     manifest = make_manifest(job.plan, job.glyphs, job.kind, cells, sheets, only=only)
     write_manifest(manifest, whole)
-    before_it, now = _read(stage.folder), set(_written(manifest, whole))
-    stale = sorted(set(_written(before_it, stage.folder)) - now)
+    before_it, now = read_manifest(stage.folder), set(written(manifest, whole))
+    stale = sorted(set(written(before_it, stage.folder)) - now)
     journal.begin_move(manifest, stale)
 
 
@@ -303,61 +299,6 @@ def _still_whole(job: Job, whole: Path, journal: Journal) -> dict[str, dict[str,
         for name, entry in journal.cells.items()
         if name in names and cell_is_whole(whole, entry, job.glyphs, job.kind)
     }
-
-
-def _leave_only(folder: Path, cells: list[dict[str, Any]]) -> None:
-    """Take away cells of a run that was asked for others."""
-    keep = {Path(file["path"]).name for cell in cells for file in cell["files"]}
-    keep |= {cell["name"] for cell in cells}
-    for one in folder.iterdir():
-        if one.name not in keep:
-            shutil.rmtree(one) if one.is_dir() else one.unlink()
-
-
-def _read(folder: Path) -> dict[str, Any]:
-    try:
-        manifest = json.loads((folder / NAME).read_text("utf-8"))
-        return manifest if isinstance(manifest, dict) else {}
-    except (OSError, ValueError):
-        return {}
-
-
-def _written(manifest: Mapping[str, Any], folder: Path) -> list[str]:
-    """What a manifest says was written; files of an earlier run are ours to remove."""
-    try:
-        tables = (manifest.get(key, []) for key in ("sweeps", "grids", "blends"))
-        sheets = [table["sheet"] for each in tables for table in each]
-        files = [file["path"] for cell in manifest["cells"] for file in cell["files"]]
-        if manifest["format"] == "png":
-            for cell in manifest["cells"]:
-                inside = (folder / "cells" / cell["name"]).glob("*/*.png")
-                files += [p.relative_to(folder).as_posix() for p in inside if p.stem.isdecimal()]
-        return [*sheets, *files]
-    except (OSError, ValueError, KeyError, TypeError):
-        return []
-
-
-def _write_sheets(renderer: Renderer, folder: Path) -> list[dict[str, str]]:
-    from PIL import Image
-
-    if folder.exists():
-        shutil.rmtree(folder)
-    folder.mkdir()
-    rows = chosen_glyphs(renderer.glyphs)
-    sheets = []
-    for name, picture in _sheets(renderer, rows):
-        path = folder / f"{name}.png"
-        Image.fromarray(picture).save(path)
-        pixels = hashlib.sha256(np.ascontiguousarray(picture).data).hexdigest()
-        sheets.append({"sheet": f"sheets/{path.name}", "sheet_pixels_sha256": pixels})
-    return sheets
-
-
-def _sheets(renderer: Renderer, rows: Whole) -> Iterator[tuple[str, Pixels]]:
-    for number, sweep in enumerate(renderer.plan.sweeps, 1):
-        stem = sweep.title.replace(" ", "-")
-        yield f"{number:02d}-{stem}", contact_sheet(renderer, sweep, rows)
-    yield from table_sheets(renderer, rows)
 
 
 def _end_early(
