@@ -26,8 +26,16 @@ def read_recipe(name_or_path: str | os.PathLike[str]) -> Recipe:
     return reader.read_recipe(find_recipe(name_or_path), CATALOGUE)
 
 
-def parse_recipe(text: str) -> Recipe:
+def parse_recipe(text: str, *, folder: str | os.PathLike[str] | None = None) -> Recipe:
     """Read a recipe from its text.
+
+    Parameters
+    ----------
+    text
+        TOML.
+    folder
+        Where the relative path of a recipe that it extends starts from; without one,
+        only recipes that ship can be extended, by name.
 
     Raises
     ------
@@ -39,4 +47,4 @@ def parse_recipe(text: str) -> Recipe:
     >>> parse_recipe('title = "Nothing yet"').sweeps
     ()
     """
-    return reader.parse_recipe(text, CATALOGUE)
+    return reader.parse_recipe(text, CATALOGUE, folder=folder)

@@ -103,7 +103,10 @@ class Recipe:
     requirements
         What a model has to keep; they change no picture, and so not the digest.
     text
-        The file's text; not part of what the recipe *is*.
+        The file's text; of a recipe that extends another, what comes of all the files,
+        which stands alone. Not part of what the recipe *is*.
+    extends
+        The files that it extends, nearest first; not part of what the recipe *is*.
     """
 
     title: str
@@ -115,6 +118,7 @@ class Recipe:
     blends: tuple[Blend, ...] = ()
     ruler: Ruler = field(default_factory=Ruler)
     requirements: tuple[Requirement, ...] = ()
+    extends: tuple[str, ...] = field(default=(), compare=False)
 
     @property
     def digest(self) -> str:

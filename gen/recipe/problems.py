@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from gen.core.errors import CombinedError, RecipeError
 from gen.recipe.lines import Path
 from gen.recipe.model import Where
+from gen.recipe.origins import Places, Source
 
 MOST = 40
 """So many problems are shown; a file with more has one cause, not forty."""
@@ -17,23 +16,27 @@ class Problems:
 
     Parameters
     ----------
-    file
-        The file as the reader of the errors knows it.
-    lines
-        The line of each path; paths that it lacks have no line.
+    places
+        Where everything in it was written.
     """
 
-    def __init__(self, file: str, lines: Mapping[Path, int]) -> None:
-        self.file = file
-        self.lines = lines
-        self._found: list[tuple[int, RecipeError]] = []
+    def __init__(self, places: Places | Source) -> None:
+        self.places = Places(places) if isinstance(places, Source) else places
+        self._found: list[tuple[int, int, RecipeError]] = []
 
     def __len__(self) -> int:
         return len(self._found)
 
     def where(self, path: Path, line_of: Path | None = None) -> Where:
         """The place that a path names, with the line of it or of `line_of`."""
-        return Where(self.file, self.lines.get(path if line_of is None else line_of), part(path))
+        source, line_at = self.places.find(path if line_of is None else line_of)
+        _, here = self.places.find(path)
+        said = ", ".join(filter(None, (part(here), source.extended)))
+        return Where(source.file, source.lines.get(line_at), said)
+
+    def take(self, other: Problems) -> None:
+        """Note all that another one has found."""
+        self._found += other._found
 
     def add(
         self,
@@ -48,10 +51,11 @@ class Problems:
         """Note one problem; the parts are those of `gen.core.errors.InkdriftError`."""
         where = self.where(path, line_of)
         error = RecipeError(str(where), fact, got=got, allowed=allowed, hint=hint)
-        self._found.append((where.line or 0, error))
+        source, _ = self.places.find(path if line_of is None else line_of)
+        self._found.append((len(source.by), where.line or 0, error))
 
     def raise_any(self) -> None:
-        """Raise what was found, in the order of the file; do nothing if it was nothing.
+        """Raise what was found, file by file from the top; do nothing if it was nothing.
 
         Raises
         ------
@@ -60,10 +64,10 @@ class Problems:
         CombinedError
             If there are more.
         """
-        errors = [error for _, error in sorted(self._found, key=lambda found: found[0])]
+        errors = [error for *_, error in sorted(self._found, key=lambda found: found[:2])]
         if len(errors) > MOST:
             rest = len(errors) - MOST
-            errors[MOST:] = [RecipeError(self.file, f"and {rest} more of the kind")]
+            errors[MOST:] = [RecipeError(self.places.asked.file, f"and {rest} more of the kind")]
         if len(errors) == 1:
             raise errors[0]
         if errors:

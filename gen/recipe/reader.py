@@ -4,20 +4,25 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable, Mapping
+from dataclasses import replace
+from pathlib import Path as File
 from typing import TypeVar
 
 from gen.recipe.amounts import outside, read_number
+from gen.recipe.bases import read_layers, unified
 from gen.recipe.blends import read_blend
+from gen.recipe.extending import merged
 from gen.recipe.grids import read_grid
 from gen.recipe.levels import TOTAL_LIMIT
-from gen.recipe.lines import Path, find_lines
+from gen.recipe.lines import Path
 from gen.recipe.model import Blend, Catalogue, Grid, Recipe, Requirement, Ruler, Sweep
 from gen.recipe.problems import Problems
 from gen.recipe.require import MOST_REQUIREMENTS, read_requirement
-from gen.recipe.source import parse_toml, read_text
+from gen.recipe.source import read_text
 from gen.recipe.spacing import as_float
 from gen.recipe.spelling import plain, shown
 from gen.recipe.tables import TOP_KEYS, Tables
+from gen.recipe.writer import recipe_text
 
 LARGEST_SEED = 2**63 - 1
 RULER_LIMITS = {"scan_dpi": (1.0, 100_000.0), "glyph_height_px": (1.0, 4096.0)}
@@ -31,7 +36,7 @@ def read_recipe(path: str | os.PathLike[str], catalogue: Catalogue) -> Recipe:
     Parameters
     ----------
     path
-        A TOML file, UTF-8, at most 1 MiB.
+        A TOML file, UTF-8, at most 1 MiB. What it extends is found from its folder.
     catalogue
         The perturbations that exist.
 
@@ -42,10 +47,17 @@ def read_recipe(path: str | os.PathLike[str], catalogue: Catalogue) -> Recipe:
     CombinedError
         If several things are wrong: all of them, in the order of the file.
     """
-    return parse_recipe(read_text(path), catalogue, file=os.fspath(path))
+    file = os.fspath(path)
+    return _parsed(read_text(path), catalogue, file, File(path).parent, os.path.realpath(path))
 
 
-def parse_recipe(text: str, catalogue: Catalogue, *, file: str = "recipe") -> Recipe:
+def parse_recipe(
+    text: str,
+    catalogue: Catalogue,
+    *,
+    file: str = "recipe",
+    folder: str | os.PathLike[str] | None = None,
+) -> Recipe:
     """Read a recipe from a text.
 
     Parameters
@@ -56,6 +68,8 @@ def parse_recipe(text: str, catalogue: Catalogue, *, file: str = "recipe") -> Re
         The perturbations that exist.
     file
         What errors call the text.
+    folder
+        Where a relative path that it extends starts from; None when there is none.
 
     Raises
     ------
@@ -82,13 +96,24 @@ def parse_recipe(text: str, catalogue: Catalogue, *, file: str = "recipe") -> Re
     >>> recipe.sweeps[0].levels
     (0.0, 0.1, 0.2, 0.3)
     """
-    text = text.removeprefix("\ufeff").replace("\r\n", "\n")
-    data = parse_toml(text, file)
-    problems = Problems(file, find_lines(text, data))
-    reader = _Reader(catalogue, problems)
-    recipe = reader.recipe(data, text)
+    return _parsed(text, catalogue, file, folder, None)
+
+
+def _parsed(
+    text: str,
+    catalogue: Catalogue,
+    file: str,
+    folder: str | os.PathLike[str] | None,
+    real: str | None,
+) -> Recipe:
+    """The recipe that comes of a text and of what it extends."""
+    text = unified(text)
+    layers = read_layers(text, file, folder=folder, real=real)
+    data, problems = merged(layers, catalogue)
+    recipe = _Reader(catalogue, problems).recipe(data, text)
     problems.raise_any()
-    return recipe
+    bases = tuple(layer.source.file for layer in layers[1:])
+    return replace(recipe, text=recipe_text(data), extends=bases) if bases else recipe
 
 
 class _Reader:
@@ -100,6 +125,8 @@ class _Reader:
         self.levels = 0
 
     def recipe(self, data: Mapping[str, object], text: str) -> Recipe:
+        # What can't be left out is said once, and not again of requirements on it.
+        sound = len(self.problems) == 0
         for key in data:
             if key not in TOP_KEYS:
                 self.tables.unknown_key(key, (), TOP_KEYS)
@@ -109,7 +136,7 @@ class _Reader:
         )
         before = len(self.problems)
         sweeps = self.listed(data, "sweep", self.tables.sweep, lambda sweep: len(sweep.levels))
-        sound = len(self.problems) == before
+        sound = sound and len(self.problems) == before
         grids = self.listed(
             data,
             "grid",

@@ -3,8 +3,8 @@
 The file `recipe.schema.json` beside this module is what `schema_text` gives
 for the catalogue that ships. What a schema can't say, the reader alone checks:
 that "from" is less than "to", that steps land, that a distribution goes upwards, that
-lengths on paper have a resolution, how many levels there are in all, and that what is
-required is tested.
+lengths on paper have a resolution, how many levels there are in all, that what is
+required is tested, and that what is extended or left out is there.
 
 References
 ----------
@@ -25,6 +25,7 @@ from gen.recipe.model import Catalogue, Entry, Option, Unit
 from gen.recipe.reader import LARGEST_SEED, RULER_LIMITS
 from gen.recipe.require import MOST_REQUIREMENTS, SUBJECTS
 from gen.recipe.required import ESTIMATE, JUDGED_ON
+from gen.recipe.schema_extends import EXTENDS_SCHEMA, known_by_schemas, leave_out_schema
 
 SCHEMA_FILE = Path(__file__).with_name("recipe.schema.json")
 """The schema as a file that ships with the package."""
@@ -98,8 +99,11 @@ def recipe_schema(catalogue: Catalogue) -> Schema:
         "description": "What is to be done to drawn marks, and how far, in physical units.",
         "type": "object",
         "required": ["title"],
+        "dependentRequired": {"leave_out": ["extends"]},
         "additionalProperties": False,
         "properties": {
+            "extends": EXTENDS_SCHEMA,
+            "leave_out": leave_out_schema(),
             "title": _TITLE,
             "note": {"type": "string"},
             "seed": {"type": "integer", "minimum": 0, "maximum": LARGEST_SEED, "default": 0},
@@ -118,6 +122,7 @@ def recipe_schema(catalogue: Catalogue) -> Schema:
             "a sweep": _one_of(catalogue, ["perturbation", "unit", "levels"], ""),
             "a part": _one_of(catalogue, ["perturbation", "unit"], _DRAWN),
             "a requirement": _requirement(catalogue),
+            **known_by_schemas(catalogue, _option),
             **{name: _entry(entry) for name, entry in catalogue.items()},
             **{f"{name}{_DRAWN}": _drawn_entry(entry) for name, entry in catalogue.items()},
             **{f"{name}{_REQUIRED}": _required_entry(e) for name, e in catalogue.items()},

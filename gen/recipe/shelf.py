@@ -44,6 +44,17 @@ def shelf_names() -> tuple[str, ...]:
     return tuple(sorted(path.stem for path in shelf_folder().glob(f"*{_SUFFIX}")))
 
 
+def shelf_file(name: str) -> Path:
+    """The file of a recipe that ships, by its name.
+
+    Examples
+    --------
+    >>> shelf_file("first-look").name
+    'first-look.toml'
+    """
+    return shelf_folder() / f"{name}{_SUFFIX}"
+
+
 def shelf_titles() -> dict[str, str]:
     """Each shipped recipe's title by its name, sorted by name.
 
@@ -52,10 +63,9 @@ def shelf_titles() -> dict[str, str]:
     >>> shelf_titles()["first-look"]
     'A first look'
     """
-    folder = shelf_folder()
     titles = {}
     for name in shelf_names():
-        text = (folder / f"{name}{_SUFFIX}").read_text("utf-8")
+        text = shelf_file(name).read_text("utf-8")
         titles[name] = str(tomllib.loads(text)["title"])
     return titles
 
@@ -85,22 +95,22 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
         if path.exists():
             return path
         known = (*names, *(f"{name}{_SUFFIX}" for name in names))
-        near = nearest(path.name, _beside(path))
+        near = nearest(path.name, beside(path))
         hint = None if near is None else quoted(str(path.with_name(near)))
         if path.name in known:
             hint = quoted(path.stem)
         raise RecipeError(asked, "there is no such file", hint=hint)
     if asked in names:
-        return shelf_folder() / f"{asked}{_SUFFIX}"
+        return shelf_file(asked)
     raise RecipeError(
         "",
         f"no recipe that ships is called {quoted(asked)}",
         allowed=", ".join(names) + ", or the path of a TOML file",
-        hint=nearest_hint(asked, (*names, *_beside(path))) if asked else None,
+        hint=nearest_hint(asked, (*names, *beside(path))) if asked else None,
     )
 
 
-def _beside(path: Path) -> tuple[str, ...]:
+def beside(path: Path) -> tuple[str, ...]:
     """Names of the TOML files where a file was looked for."""
     try:
         return tuple(sorted(near.name for near in path.parent.glob(f"*{_SUFFIX}")))

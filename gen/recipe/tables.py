@@ -16,8 +16,10 @@ from gen.recipe.spelling import listed, nearest, nearest_hint, quoted, shown
 
 TOP_KEYS = (
     "blend",
+    "extends",
     "glyph_height_px",
     "grid",
+    "leave_out",
     "note",
     "require",
     "scan_dpi",

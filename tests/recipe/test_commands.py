@@ -120,6 +120,7 @@ def test_a_bad_recipe_ends_the_program_with_2_and_no_traceback(tmp_path: Path) -
     assert ended.stdout == ""
     assert ended.stderr == (
         f'{path}:2: unknown key "sed"\n'
-        "  allowed   blend, glyph_height_px, grid, note, require, scan_dpi, seed, sweep, title\n"
+        "  allowed   blend, extends, glyph_height_px, grid, leave_out, note, require, scan_dpi, "
+        "seed, sweep, title\n"
         '  try       "seed"\n'
     )

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from gen.recipe.levels import LIMIT, read_levels, read_number
 from gen.recipe.model import Unit
+from gen.recipe.origins import Source
 from gen.recipe.problems import Problems
 from gen.recipe.spacing import StepMissError, by_count, by_step
 
@@ -23,7 +24,7 @@ steps = st.integers(1, 500).map(lambda n: Decimal(n) / 1000)
 
 
 def read(value: object, unit: Unit | None = PX) -> tuple[tuple[float | str, ...], int]:
-    problems = Problems("recipe", {})
+    problems = Problems(Source("recipe"))
     return read_levels(value, unit, ("levels",), problems), len(problems)
 
 

@@ -10,6 +10,7 @@ import pytest
 from gen.core.errors import RecipeError
 from gen.perturb import CATALOGUE, PERTURBATIONS
 from gen.recipe import shelf
+from gen.recipe.bases import MOST_FILES
 from gen.recipe.blends import BLEND_KEYS, MOST_DRAWS, MOST_PARTS, PART_KEYS
 from gen.recipe.grids import GRID_KEYS
 from gen.recipe.levels import LIMIT, TOTAL_LIMIT
@@ -141,7 +142,7 @@ def test_a_folder_of_somebody_elses_beside_the_package_is_not_the_shelf(
 
 
 def test_the_example_on_the_reference_page_is_a_recipe() -> None:
-    example, grid, blend, require = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
+    example, grid, blend, require, _ = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)
     recipe = parse_recipe(f"{example}\n{grid}\n{blend}\n{require}", CATALOGUE)
     assert [part.keeps for part in recipe.requirements] == [0.95, 0.97, None]
     assert recipe.requirements[0].levels == (-2.0, -1.0, 0.0, 1.0, 2.0)
@@ -155,6 +156,14 @@ def test_the_example_on_the_reference_page_is_a_recipe() -> None:
         "translation",
     ]
     assert recipe.sweeps[0].levels == tuple(float(px) for px in range(-4, 5))
+
+
+def test_the_example_that_extends_is_a_recipe_too() -> None:
+    recipe = parse_recipe(re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL)[4], CATALOGUE)
+    ways = [s for s in recipe.sweeps if s.perturbation == "translation"]
+    assert [(sweep.option("along"), len(sweep.levels)) for sweep in ways] == [("x", 9)]
+    assert len(recipe.sweeps) == len(read_recipe(find_recipe("first-look"), CATALOGUE).sweeps) - 1
+    assert recipe.seed == 3
 
 
 @pytest.mark.parametrize("entry", CATALOGUE.values(), ids=lambda entry: entry.name)
@@ -176,7 +185,8 @@ def test_the_reference_page_has_every_key_and_limit() -> None:
         *part_keys,
         *require_keys,
     }
-    for number in (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS, MOST_REQUIREMENTS):
+    limits = (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS, MOST_REQUIREMENTS)
+    for number in (*limits, MOST_FILES):
         assert re.search(rf"\b{number}\b", PAGE)
 
 
