@@ -7,13 +7,20 @@ from pathlib import Path
 
 import click
 
+from gen.cli.complete import reports_in
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk, columns
 
 
 @click.command()
-@click.argument("reports", metavar="REPORT REPORT [...]", nargs=-1, type=click.Path(path_type=Path))
+@click.argument(
+    "reports",
+    metavar="REPORT REPORT [...]",
+    nargs=-1,
+    type=click.Path(path_type=Path),
+    shell_complete=reports_in,
+)
 @into_option(required=True)
 @click.option("--json", "as_json", is_flag=True, help="Print compare.json to standard output.")
 @overwrite_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.complete import sources
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
@@ -37,6 +38,7 @@ _ANSWERED = {"healthy", "explained"}
 @click.option(
     "--glyphs",
     metavar="SOURCE",
+    shell_complete=sources,
     required=True,
     help="The drawings that the model should read, with their labels: an IDX file, an npz file, "
     'or a folder of pictures with a folder a class; or "strokes", built-in ones. 50 to 300 are '
@@ -52,6 +54,7 @@ _ANSWERED = {"healthy", "explained"}
 @click.option(
     "--trained-on",
     metavar="SOURCE",
+    shell_complete=sources,
     help="What the model was trained on, to say what differs.",
 )
 @labels_option("The labels of that, when they don't lie beside it.", name="--trained-labels")

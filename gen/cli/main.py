@@ -13,6 +13,7 @@ from importlib import import_module
 from typing import NoReturn
 
 import click
+from click.shell_completion import CompletionItem
 
 from gen.cli.process import (
     Ended,
@@ -24,13 +25,20 @@ from gen.core.errors import InkdriftError
 from gen.core.version import VERSION
 
 COMMANDS: Mapping[str, tuple[str, str]] = {
+    "collect": ("gen.cli.collect:collect", "Cut the marks out of photographs of paper."),
     "compare": ("gen.cli.compare:compare", "Say which of several models reads better, and where."),
+    "completion": ("gen.cli.completion:completion", "Print what makes a shell complete gen."),
     "demo": ("gen.cli.demo:demo", "See it work on an invented shed; needs no input."),
     "diagnose": ("gen.cli.diagnose:diagnose", "Say why a model fails on your drawings."),
     "measure": ("gen.cli.measure:measure", "Measure drawings, and hold them against others."),
+    "perturbations": (
+        "gen.cli.perturbations:perturbations",
+        "List what may happen to a mark, or show one.",
+    ),
     "recipe": ("gen.cli.recipe:recipe", "Check, list, show and begin recipes."),
     "render": ("gen.cli.render:render", "Write a stress set that ordinary code can read."),
     "report": ("gen.cli.report:report", "Say how far a mark may stray before a model misreads it."),
+    "sheet": ("gen.cli.sheet:sheet", "Draw a sheet to print and write on."),
     "verify": ("gen.cli.verify:verify", "Hold a stress set to its manifest and its recipe."),
 }
 """Each command with where it is and its line of help, so that help imports none of them."""
@@ -51,7 +59,7 @@ class Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import one."""
         if cmd_name not in COMMANDS:
-            if cmd_name[:1] not in ("", "-"):
+            if cmd_name[:1] not in ("", "-") and not ctx.resilient_parsing:
                 near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
                 raise InkdriftError(
                     "gen",
@@ -64,6 +72,15 @@ class Commands(click.Group):
         command = getattr(import_module(module), name)
         assert isinstance(command, click.Command)
         return command
+
+    def shell_complete(self, ctx: click.Context, incomplete: str) -> list[CompletionItem[str]]:
+        """Commands from the table alone, and options."""
+        commands = [
+            CompletionItem(name, help=line)
+            for name, (_, line) in COMMANDS.items()
+            if name.startswith(incomplete)
+        ]
+        return commands + click.Command.shell_complete(self, ctx, incomplete)
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List them from the table alone."""
@@ -122,7 +139,9 @@ def run() -> None:
 def _invoke() -> int:
     name = program_name()
     if "_GEN_COMPLETE" in os.environ:
-        cli.main(prog_name="gen")  # a shell completes a line
+        from gen.cli.shells import answer
+
+        return answer(cli)  # a shell completes a line
     try:
         with cli.make_context(name, sys.argv[1:]) as context:
             cli.invoke(context)

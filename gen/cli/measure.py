@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from gen.cli.complete import sources
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import (
     classes_option,
@@ -22,10 +23,11 @@ from gen.core.errors import InkdriftError
 
 
 @click.command()
-@click.argument("source")
+@click.argument("source", shell_complete=sources)
 @click.option(
     "--against",
     metavar="SOURCE",
+    shell_complete=sources,
     help="Another set to hold it against, such as the one a model was trained on.",
 )
 @labels_option()

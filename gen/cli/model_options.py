@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.complete import models
 from gen.cli.shared_options import with_options
 from gen.core.errors import ModelError
 
@@ -46,7 +47,7 @@ class ModelOptions:
 def model_options(command: Decorated) -> Decorated:
     """Add MODEL and its options; the command gets them as one argument, `wanted`."""
     options = (
-        click.argument("model"),
+        click.argument("model", shell_complete=models),
         click.option(
             "--layout",
             type=click.Choice(["NHW", "flat", "N1HW", "NHW1"]),

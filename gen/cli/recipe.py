@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.complete import recipe_names
 from gen.cli.process import quoted
 from gen.cli.talk import many
 
@@ -20,7 +21,7 @@ def recipe() -> None:
 
 
 @recipe.command()
-@click.argument("file", metavar="FILE")
+@click.argument("file", metavar="FILE", shell_complete=recipe_names)
 def check(file: str) -> None:
     """Say what is in FILE, a recipe that ships or the path of one.
 
@@ -51,7 +52,7 @@ def list_() -> None:
 
 
 @recipe.command()
-@click.argument("name")
+@click.argument("name", shell_complete=recipe_names)
 def show(name: str) -> None:
     """Print the text of NAME, a recipe that ships or the path of one.
 

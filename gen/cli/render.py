@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from gen.cli.complete import recipe_names
 from gen.cli.rate import rated
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
@@ -13,7 +14,7 @@ from gen.cli.talk import Talk, many
 
 
 @click.command()
-@click.argument("recipe")
+@click.argument("recipe", shell_complete=recipe_names)
 @source_options
 @into_option(required=True)
 @click.option(

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from gen.cli.complete import recipe_names
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
@@ -31,7 +32,7 @@ MISSED = 1
 
 @click.command()
 @model_options
-@click.argument("recipe")
+@click.argument("recipe", shell_complete=recipe_names)
 @source_options
 @into_option(required=True)
 @click.option(

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.complete import sources
 from gen.cli.shared_options import (
     classes_option,
     count_option,
@@ -75,6 +76,7 @@ def source_options(command: Decorated) -> Decorated:
             "--glyphs",
             metavar="SOURCE",
             default=STROKES,
+            shell_complete=sources,
             help="An IDX file (gzipped or not), an npz file, or a folder of pictures with a "
             "folder a class; or foreign:KIND, marks of no class (blank, noise, scribble, "
             '"two marks", strangers). Built-in strokes when left out.',
