@@ -37,17 +37,19 @@ _PAIRS: dict[str, tuple[str, ...]] = {
     "images_test": ("labels_test",),
     "arr_0": ("arr_1",),
 }
+_WRITERS = ("writers", "writer")
 _CLASSES = ("classes", "class_names", "target_names", "names")
 
 
 def read_npz(path: Path) -> Found:
-    """Read pictures, and labels and class names if they are there, from an npz.
+    """Read pictures, and labels, class names and writers if they are there, from an npz.
 
     Parameters
     ----------
     path
         An archive with `images` and `labels`, or x and y, data and target,
-        x_test and y_test, arr_0 and arr_1; class names as `classes`.
+        x_test and y_test, arr_0 and arr_1; class names as `classes`; who wrote each
+        as `writers`, a name or number a picture.
 
     Raises
     ------
@@ -62,14 +64,20 @@ def read_npz(path: Path) -> Found:
         if images is None:
             raise _no_such(path, "pictures", tuple(_PAIRS), tuple(held))
         wanted = {"images": images}
-        for role, names in (("labels", _PAIRS[images.lower()]), ("classes", _CLASSES)):
+        roles = (
+            ("labels", _PAIRS[images.lower()]),
+            ("classes", _CLASSES),
+            ("writers", _WRITERS),
+        )
+        for role, names in roles:
             name = next((by_name[name] for name in names if name in by_name), None)
             if name is not None:
                 wanted[role] = name
         _refuse_bombs(path, [held[name] for name in wanted.values()])
         read = {role: _member(path, archive, held[name]) for role, name in wanted.items()}
-    notes = [f"read {' and '.join(wanted.values())} of {listed(tuple(held))}"]
-    return Found("npz", read["images"], read.get("labels"), _names(path, read), tuple(notes))
+    notes = (f"read {' and '.join(wanted.values())} of {listed(tuple(held))}",)
+    names_of = _names(path, read)
+    return Found("npz", read["images"], read.get("labels"), names_of, notes, read.get("writers"))
 
 
 def read_npz_labels(path: Path) -> NDArray[Any]:

@@ -16,7 +16,9 @@ _ROUNDING = 1e-6  # what float32 arithmetic may leave outside 0..1, relative
 _BLOCK = 1 << 22  # values looked at together, so that a large set isn't held twice
 
 
-def laid_out(where: str, images: NDArray[Any]) -> tuple[NDArray[Any], tuple[str, ...]]:
+def laid_out(
+    where: str, images: NDArray[Any], frame: tuple[int, int] | None = None
+) -> tuple[NDArray[Any], tuple[str, ...]]:
     """Pictures as (N, H, W), from the layouts that are in use.
 
     Parameters
@@ -25,7 +27,9 @@ def laid_out(where: str, images: NDArray[Any]) -> tuple[NDArray[Any], tuple[str,
         The source, for errors.
     images
         ndarray of shape (N, H, W), (N, H*W) with H = W, (N, H, W, 1) or
-        (N, 1, H, W).
+        (N, 1, H, W); (N, H*W) of any sides once a frame is stated.
+    frame
+        (H, W) of pictures that are stored as rows; square when left out.
 
     Returns
     -------
@@ -49,9 +53,17 @@ def laid_out(where: str, images: NDArray[Any]) -> tuple[NDArray[Any], tuple[str,
         return images, ()
     if images.ndim == 2:
         side = math.isqrt(shape[1])
-        if side * side == shape[1]:
-            note = f"rows of {shape[1]} values understood as {side} x {side} px"
-            return images.reshape(shape[0], side, side), (note,)
+        height, width = frame or (side, side)
+        if height * width == shape[1]:
+            note = f"rows of {shape[1]} values understood as {height} x {width} px"
+            return images.reshape(shape[0], height, width), (note,)
+        if frame is not None:
+            raise GlyphError(
+                where,
+                "rows of numbers don't fit the frame",
+                got=f"{shape[1]} values a row",
+                allowed=f"{height} x {width} = {height * width}",
+            )
     if images.ndim == 4 and shape[3] == 1:
         return images[..., 0], ()
     if images.ndim == 4 and shape[1] == 1:
@@ -66,7 +78,7 @@ def laid_out(where: str, images: NDArray[Any]) -> tuple[NDArray[Any], tuple[str,
     )
 
 
-def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...]]:
+def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...], int]:
     """Values scaled to 0..255 bytes, the range being judged by the largest value.
 
     Parameters
@@ -81,8 +93,9 @@ def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...]]
     Returns
     -------
     tuple
-        ndarray of shape (N, H, W), uint8, rounded to nearest; and a note on what
-        was understood, unless the values were bytes from the start.
+        ndarray of shape (N, H, W), uint8, rounded to nearest; a note on what was
+        understood, unless the values were bytes from the start; and the value that
+        was taken for the brightest there can be.
 
     Raises
     ------
@@ -91,25 +104,27 @@ def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...]]
 
     Examples
     --------
-    >>> pixels, notes = as_bytes("tags", np.array([[[0.0, 0.2, 1.0]]]))
+    >>> pixels, notes, full = as_bytes("tags", np.array([[[0.0, 0.2, 1.0]]]))
     >>> pixels
     array([[[  0,  51, 255]]], dtype=uint8)
-    >>> notes
-    ('values 0 to 1 understood as 0..1, scaled to 0..255',)
+    >>> notes, full
+    (('values 0 to 1 understood as 0..1, scaled to 0..255',), 1)
     """
     if images.dtype.kind not in "buif":
         raise GlyphError(where, "pictures aren't numbers", got=f"dtype {images.dtype}")
     if images.dtype.kind == "b":
-        return np.where(images, np.uint8(255), np.uint8(0)), ("true understood as full, 255",)
+        return np.where(images, np.uint8(255), np.uint8(0)), ("true understood as full, 255",), 1
     low, high = _extremes(where, images)
     full = _full_value(where, images, low, high)
     if full == 255 and images.dtype == np.uint8:
-        return np.ascontiguousarray(images), ()
+        return np.ascontiguousarray(images), (), full
     scaled = np.empty(images.shape, dtype=np.uint8)
     for part in _blocks(images):
         scaled[part] = np.rint(images[part].astype(np.float64) * (255.0 / full))
     note = f"values {low:g} to {high:g} understood as 0..{full}, scaled to 0..255"
-    return scaled, (note if full != 255 else f"values {low:g} to {high:g} understood as 0..255",)
+    if full == 255:
+        note = f"values {low:g} to {high:g} understood as 0..255"
+    return scaled, (note,), full
 
 
 def _blocks(images: NDArray[Any]) -> list[slice]:

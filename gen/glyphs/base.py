@@ -25,7 +25,7 @@ class Provenance:
     Attributes
     ----------
     kind
-        "strokes", "IDX", "npz", "folder" or "array".
+        "strokes", "IDX", "npz", "folder", "table", "grid", "array" and so on.
     name
         What the person named: a path, or "strokes".
     digest
@@ -36,6 +36,9 @@ class Provenance:
         ink is always bright.
     notes
         What was found and done, a line each: polarity, pictures dropped, and so on.
+    values
+        The range that pixels were understood to have in the source, "0..255"; empty for
+        what is no picture there.
     """
 
     kind: str
@@ -43,6 +46,7 @@ class Provenance:
     digest: str
     ink: str = "bright"
     notes: tuple[str, ...] = ()
+    values: str = ""
 
 
 @dataclass(frozen=True)

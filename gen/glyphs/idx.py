@@ -42,6 +42,11 @@ def looks_like_idx(head: bytes) -> bool:
     return len(head) >= 4 and head[:2] == b"\0\0" and head[2] in TYPES and head[3] > 0
 
 
+def named_idx(path: Path) -> bool:
+    """Whether a name promises IDX, so that a wrong magic number is worth explaining."""
+    return "idx" in path.name.lower() or "ubyte" in path.name.lower()
+
+
 def read_idx(path: Path) -> Pixels:
     """Read an IDX file of unsigned bytes, plain or gzipped.
 

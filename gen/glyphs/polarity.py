@@ -31,6 +31,11 @@ class Votes:
     dark: int
     total: int
 
+    def __add__(self, other: Votes) -> Votes:
+        """The votes of both."""
+        bright, dark = self.bright + other.bright, self.dark + other.dark
+        return Votes(bright, dark, self.total + other.total)
+
     @property
     def ink(self) -> str | None:
         """The ink that two thirds agree on, "bright" or "dark"; None if too even."""
@@ -99,15 +104,27 @@ def settled(images: Pixels, ink: str) -> tuple[Pixels, str, str]:
         Pictures, ink bright; how the source shows ink, "bright" or "dark"; and
         one line that says so.
     """
-    votes = ink_votes(images)
+    shown, note = decided(ink_votes(images), ink)
+    return (_inverted(images) if shown == "dark" else images), shown, note
+
+
+def decided(votes: Votes, ink: str) -> tuple[str, str]:
+    """How pictures show ink, "bright" or "dark", and one line that says so.
+
+    Parameters
+    ----------
+    votes
+        What the pictures say.
+    ink
+        "auto" to go by them, or "bright" or "dark" as told.
+    """
     seen, said = votes.ink, votes.bright + votes.dark
     if ink == "auto":
         if seen is None:
-            even = (
+            return "bright", (
                 f"ink polarity too even to call: {votes.bright:,} pictures look bright on dark and "
                 f"{votes.dark:,} dark on bright, of {votes.total:,}; kept as bright ink"
             )
-            return images, "bright", even
         ink = seen
         agreed = votes.dark if seen == "dark" else votes.bright
         reason = f"as {agreed:,} of {said:,} pictures show"
@@ -117,8 +134,8 @@ def settled(images: Pixels, ink: str) -> tuple[Pixels, str, str]:
             other = votes.dark if seen == "dark" else votes.bright
             reason += f", though {other:,} of {said:,} pictures look the other way"
     if ink == "dark":
-        return _inverted(images), "dark", f"ink is dark on bright paper, {reason}; inverted"
-    return images, "bright", f"ink is bright on dark paper, {reason}; kept"
+        return "dark", f"ink is dark on bright paper, {reason}; inverted"
+    return "bright", f"ink is bright on dark paper, {reason}; kept"
 
 
 def _inverted(images: Pixels) -> Pixels:
@@ -146,16 +163,21 @@ def composited(images: Pixels, alphas: Mapping[int, Pixels]) -> str:
     -------
     "white" or "black".
     """
-    votes = sum(_wants_white(images[place], alpha) for place, alpha in alphas.items())
+    votes = sum(wants_white(images[place], alpha) for place, alpha in alphas.items())
     paper = 255 if votes >= 0 else 0
     for place, alpha in alphas.items():
-        shows = alpha.astype(np.intp)
-        laid = images[place].astype(np.intp) * shows + paper * (255 - shows)
-        images[place] = (laid + 127) // 255
+        images[place] = laid_on(images[place], alpha, paper)
     return "white" if paper else "black"
 
 
-def _wants_white(grey: Pixels, alpha: Pixels) -> int:
+def laid_on(grey: Pixels, alpha: Pixels, paper: int) -> Pixels:
+    """A picture as it shows on paper of a grey, (H, W), uint8."""
+    shows = alpha.astype(np.intp)
+    laid = grey.astype(np.intp) * shows + paper * (255 - shows)
+    return ((laid + 127) // 255).astype(np.uint8)
+
+
+def wants_white(grey: Pixels, alpha: Pixels) -> int:
     """+1 for white paper, -1 for black, 0 if nothing shows."""
     shown = np.sort(grey[alpha >= _VISIBLE])
     if not len(shown):

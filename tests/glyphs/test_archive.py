@@ -196,3 +196,33 @@ def test_a_flipped_pixel_is_caught_by_the_checksum(tmp_path: Path) -> None:
     path.write_bytes(damaged)
     with pytest.raises(GlyphError, match=re.compile("archive is broken\n.*CRC", re.DOTALL)):
         load_glyphs(path)
+
+
+def test_an_archive_says_who_wrote_what_by_name_or_number(tmp_path: Path) -> None:
+    images = np.zeros((4, 8, 8), np.uint8)
+    for who, expected in (
+        (np.array(["Una", "Ida", "Una", "Oke"]), [2, 0, 2, 1]),
+        (np.array([17, 4, 17, 900]), [17, 4, 17, 900]),
+        (np.array([[3.0], [1.0], [3.0], [2.0]]), [3, 1, 3, 2]),
+    ):
+        np.savez(tmp_path / "tags.npz", images=images, labels=[0, 1, 0, 1], writers=who)
+        glyphs = load_glyphs(tmp_path / "tags.npz")
+        assert glyphs.writers is not None
+        assert glyphs.writers.tolist() == expected
+        assert "written by 3 people, as the source says" in glyphs.provenance.notes
+        assert glyphs.take(np.array([1, 3])).writers.tolist() == [expected[1], expected[3]]
+
+
+@pytest.mark.parametrize(
+    ("who", "match"),
+    [
+        (["Una"], r"not as many writers as pictures\n.*4 pictures, 1 writers"),
+        ([0.5, 1, 2, 3], "neither names nor whole numbers"),
+        (np.zeros((4, 2)), r"one name or number a picture\n.*\(4, 2\)"),
+    ],
+)
+def test_writers_that_cannot_be_are_refused(tmp_path: Path, who: object, match: str) -> None:
+    images = np.zeros((4, 8, 8), np.uint8)
+    np.savez(tmp_path / "tags.npz", images=images, labels=[0, 1, 0, 1], writers=np.asarray(who))
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(tmp_path / "tags.npz")

@@ -43,14 +43,14 @@ def test_rows_of_values_say_which_frame_was_understood() -> None:
 
 @pytest.mark.parametrize("dtype", [np.float16, np.float32, np.float64])
 def test_fractions_of_255_come_back_as_the_bytes_they_were(dtype: Any) -> None:
-    seen, notes = as_bytes("tags", (BYTES / 255).astype(dtype))
+    seen, notes, _ = as_bytes("tags", (BYTES / 255).astype(dtype))
     np.testing.assert_array_equal(seen, BYTES)
     assert notes == ("values 0 to 1 understood as 0..1, scaled to 0..255",)
 
 
 @pytest.mark.parametrize("dtype", [np.float32, np.int16, np.int64, np.uint16])
 def test_wider_numbers_up_to_255_are_kept(dtype: Any) -> None:
-    seen, notes = as_bytes("tags", BYTES.astype(dtype))
+    seen, notes, _ = as_bytes("tags", BYTES.astype(dtype))
     np.testing.assert_array_equal(seen, BYTES)
     assert notes == ("values 0 to 255 understood as 0..255",)
 
@@ -60,18 +60,18 @@ def test_bytes_are_passed_on_without_a_note() -> None:
 
 
 def test_sixteen_bit_values_are_scaled_and_not_clipped() -> None:
-    seen, notes = as_bytes("tags", BYTES.astype(np.uint16) * 257)
+    seen, notes, _ = as_bytes("tags", BYTES.astype(np.uint16) * 257)
     np.testing.assert_array_equal(seen, BYTES)
     assert notes == ("values 0 to 65535 understood as 0..65535, scaled to 0..255",)
 
 
 def test_truth_values_become_full_ink() -> None:
-    seen, _ = as_bytes("tags", BYTES > 127)
+    seen, _, _ = as_bytes("tags", BYTES > 127)
     assert np.unique(seen).tolist() == [0, 255]
 
 
 def test_bytes_of_zero_and_one_are_understood_as_such() -> None:
-    seen, notes = as_bytes("tags", BYTES // 128)
+    seen, notes, _ = as_bytes("tags", BYTES // 128)
     assert np.unique(seen).tolist() == [0, 255]
     assert "0..1" in notes[0]
 
@@ -99,13 +99,13 @@ def test_range_is_judged_over_all_blocks(monkeypatch: pytest.MonkeyPatch) -> Non
     values = np.zeros((40, 4, 4))
     values[20, 0, 0] = 200
     values[[0, -1], 0, 0] = 1
-    seen, _ = as_bytes("tags", values)
+    seen, _, _ = as_bytes("tags", values)
     assert seen[[0, 20, -1], 0, 0].tolist() == [1, 200, 1]
 
 
 def test_counts_of_zero_to_sixteen_are_spread_over_all_bytes() -> None:
     values = np.arange(17.0).reshape(1, 1, 17)
-    seen, notes = as_bytes("tags", values)
+    seen, notes, _ = as_bytes("tags", values)
     assert seen[0, 0, [0, 4, 16]].tolist() == [0, 64, 255]  # 4 * 255 / 16 = 63.75
     assert notes == ("values 0 to 16 understood as 0..16, scaled to 0..255",)
 

@@ -8,6 +8,7 @@ import pytest
 from PIL import Image
 
 from gen.core.errors import GlyphError
+from gen.glyphs.fit import Fit
 from gen.glyphs.load import load_glyphs
 
 
@@ -122,7 +123,7 @@ def test_the_picture_of_another_size_is_named_wherever_it_is(tmp_path: Path, odd
     mark(9, 12).save(tmp_path / "pear" / f"{odd}.png")
     said = (
         rf"pear/{odd}\.png: .*same size.*\n.*12 x 9 px.*\n"
-        r".*10 x 8 px, as 4 of 5.*\n.*resize them first"
+        r".*10 x 8 px, as 4 of 5.*\n.*--fit RULE"
     )
     with pytest.raises(GlyphError, match=said):
         load_glyphs(tmp_path)
@@ -174,3 +175,101 @@ def test_a_scan_with_clear_corners_keeps_its_own_paper(tmp_path: Path) -> None:
     glyphs = load_glyphs(tmp_path)
     assert glyphs.images[0, :2, :2].max() == 0
     assert "laid on white" in " ".join(glyphs.provenance.notes)
+
+
+def test_pictures_of_different_sizes_are_fitted_into_one_frame(tmp_path: Path) -> None:
+    for name, sizes in (("pear", ((40, 60), (33, 20))), ("plum", ((200, 180),))):
+        (tmp_path / name).mkdir()
+        for place, (height, width) in enumerate(sizes):
+            mark(width, height).save(tmp_path / name / f"{place}.png")
+    glyphs = load_glyphs(tmp_path, fit="box centred")
+    assert (glyphs.frame, glyphs.labels.tolist()) == ((28, 28), [0, 0, 1])
+    assert glyphs.images.shape == (3, 28, 28)
+    rows = np.flatnonzero(glyphs.images[2].any(axis=1))
+    assert (rows[0], rows[-1]) == (4, 23)
+    assert glyphs.provenance.notes == (
+        "pictures of 33 x 20 to 200 x 180 px",
+        "ink is dark on bright paper, as 3 of 3 pictures show; inverted",
+        "fitted by the rule 'box centred': the longer side of the mark is 20 of 28 x 28 px, "
+        "strokes scaled with it; resized by 0.102 to 0.69",
+    )
+    assert glyphs.provenance.values == "0..255"
+
+
+def test_fitted_pictures_are_the_same_whether_they_are_kept_or_decoded_twice(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    whole = load_glyphs(shed(tmp_path), fit=Fit("centre of mass", (20, 20)))
+    monkeypatch.setattr("gen.glyphs.ragged.KEPT_BYTES", 100)
+    again = load_glyphs(tmp_path, fit=Fit("centre of mass", (20, 20)))
+    assert again.provenance.digest == whole.provenance.digest
+    assert again.frame == (20, 20)
+
+
+def test_clear_pictures_of_different_sizes_are_laid_on_the_paper_they_vote_for(
+    tmp_path: Path,
+) -> None:
+    (tmp_path / "pear").mkdir()
+    for place, size in enumerate((30, 44)):
+        shows = Image.fromarray(255 - np.array(mark(size, size)))
+        black = Image.new("L", shows.size, 0)
+        Image.merge("LA", (black, shows)).save(tmp_path / "pear" / f"{place}.png")
+    glyphs = load_glyphs(tmp_path, fit="box centred")
+    assert glyphs.provenance.ink == "dark"
+    assert "2 of 2 pictures: transparency laid on white" in glyphs.provenance.notes
+    assert glyphs.images[:, 0, 0].max() == 0
+
+
+def written_by_three(folder: Path, layout: str) -> Path:
+    for writer, classes in (("Ida", ("1", "2")), ("Oke", ("1",)), ("Una", ("2",))):
+        for name in classes:
+            inner = folder / (
+                f"{name}/{writer}" if layout == "class/writer" else f"{writer}/{name}"
+            )
+            inner.mkdir(parents=True)
+            for place in range(2):
+                mark().save(inner / f"{place}.png")
+    return folder
+
+
+@pytest.mark.parametrize("layout", ["class/writer", "writer/class"])
+def test_folders_say_who_wrote_what_when_that_is_stated(tmp_path: Path, layout: str) -> None:
+    glyphs = load_glyphs(written_by_three(tmp_path, layout), folders=layout)
+    assert glyphs.classes == ("1", "2")
+    assert glyphs.labels.tolist() == [0] * 4 + [1] * 4
+    assert glyphs.writers is not None
+    assert glyphs.writers.tolist() == [0, 0, 1, 1, 0, 0, 2, 2]
+    assert "written by 3 people, as the source says" in glyphs.provenance.notes
+
+
+def test_folders_in_class_folders_are_never_taken_for_writers_unasked(tmp_path: Path) -> None:
+    written_by_three(tmp_path, "class/writer")
+    with pytest.raises(GlyphError, match=r"holds another folder\n.*\n.*\n.*--folders class/writer"):
+        load_glyphs(tmp_path)
+
+
+def test_folders_that_stand_for_nothing_known_are_refused(tmp_path: Path) -> None:
+    with pytest.raises(GlyphError, match=r"'page'\n.*class, class/writer, writer/class"):
+        load_glyphs(shed(tmp_path), folders="page")
+
+
+def test_a_level_of_folders_that_is_missing_is_named(tmp_path: Path) -> None:
+    with pytest.raises(GlyphError, match=r"pear: .*no class folders.*\n.*\n.*CLASS/WRITER/PICTURE"):
+        load_glyphs(shed(tmp_path), folders="class/writer")
+
+
+def test_a_folder_that_leads_back_to_itself_is_not_walked_for_ever(tmp_path: Path) -> None:
+    shed(tmp_path)
+    (tmp_path / "pear" / "loop").symlink_to(tmp_path)
+    with pytest.raises(GlyphError, match=r"holds another folder\n.*loop"):
+        load_glyphs(tmp_path)
+    (tmp_path / "pear" / "loop").unlink()
+    (tmp_path / "pear" / "round.png").symlink_to(tmp_path / "pear" / "round.png")
+    with pytest.raises(GlyphError, match=r"round\.png: not a picture"):
+        load_glyphs(tmp_path)
+
+
+def test_a_folder_with_an_archive_in_it_says_to_name_that(tmp_path: Path) -> None:
+    np.savez(tmp_path / "glyphs.npz", images=np.zeros((1, 8, 8)), labels=[0])
+    with pytest.raises(GlyphError, match=r"name that: .*glyphs\.npz"):
+        load_glyphs(tmp_path)

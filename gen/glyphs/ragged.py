@@ -1,0 +1,106 @@
+"""Pictures of different sizes, which become a set once they are fitted into one frame."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+
+from gen.glyphs.base import Pixels
+from gen.glyphs.fit import Fit, Fitted, fit_pictures
+from gen.glyphs.picture import Picture, read_picture
+from gen.glyphs.polarity import Votes, decided, ink_votes, laid_on, wants_white
+
+KEPT_BYTES = 256 << 20
+"""Decoded pictures that are kept for the second look; more are decoded twice."""
+
+
+class Pictures:
+    """Pictures on disk, read when they are looked at.
+
+    Parameters
+    ----------
+    paths
+        A file each.
+
+    Attributes
+    ----------
+    paths
+        The files.
+    done
+        What had to be done to how many, by its phrase, once all have been looked at.
+    """
+
+    def __init__(self, paths: Sequence[Path]) -> None:
+        self.paths = tuple(paths)
+        self.done: Counter[str] = Counter()
+        self._kept: dict[int, Picture] = {}
+        self._bytes, self._paper = 0, 255
+        self._sides = [(1 << 62, 0), (1 << 62, 0)]
+
+    def __len__(self) -> int:
+        return len(self.paths)
+
+    def __getitem__(self, place: int) -> Picture:
+        if place in self._kept:
+            return self._kept[place]
+        picture = read_picture(self.paths[place])
+        if self._bytes + picture.grey.nbytes <= KEPT_BYTES:
+            self._kept[place] = picture
+            self._bytes += picture.grey.nbytes
+        return picture
+
+    def settled(self, ink: str) -> tuple[str, str, tuple[str, ...]]:
+        """Look at all of them: what the ink is, a line that says so, and what was done.
+
+        Parameters
+        ----------
+        ink
+            "auto", "bright" or "dark".
+        """
+        votes, clear, paper = Votes(0, 0, 0), [], 0
+        for place in range(len(self)):
+            picture = self[place]
+            self.done.update(picture.done)
+            self._measured(picture.grey.shape)
+            if picture.alpha is None:
+                votes += ink_votes(picture.grey[None])
+            else:
+                clear.append(place)
+                paper += wants_white(picture.grey, picture.alpha)
+        self._paper = 255 if paper >= 0 else 0
+        for place in clear:
+            votes += ink_votes(self.opaque(place)[None])
+        shown, note = decided(votes, ink)
+        transparent = self.done.pop("transparency", 0)
+        notes = [f"{n:,} of {len(self):,} pictures: {done}" for done, n in self.done.items()]
+        if transparent:
+            laid = f"transparency laid on {'white' if self._paper else 'black'}"
+            notes.append(f"{transparent:,} of {len(self):,} pictures: {laid}")
+        return shown, note, tuple(notes)
+
+    def opaque(self, place: int) -> Pixels:
+        """A picture as it shows on its paper, (H, W), uint8."""
+        picture = self[place]
+        if picture.alpha is None:
+            return picture.grey
+        return laid_on(picture.grey, picture.alpha, self._paper)
+
+    def fitted(self, fit: Fit, shown: str) -> Iterator[Fitted]:
+        """Each in the frame, ink bright, whichever way it is shown."""
+        for place in range(len(self)):
+            grey = self.opaque(place)
+            yield fit_pictures((255 - grey if shown == "dark" else grey)[None], fit)
+
+    @property
+    def sizes(self) -> str:
+        """From which size to which those that were looked at are, in words."""
+        (low_y, high_y), (low_x, high_x) = self._sides
+        smallest, largest = f"{low_y:,} x {low_x:,}", f"{high_y:,} x {high_x:,}"
+        return f"{smallest} px" if smallest == largest else f"{smallest} to {largest} px"
+
+    def _measured(self, shape: tuple[int, ...]) -> None:
+        self._sides = [
+            (min(low, side), max(high, side))
+            for (low, high), side in zip(self._sides, shape, strict=True)
+        ]

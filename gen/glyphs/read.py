@@ -1,0 +1,102 @@
+"""Which reader a source needs, told by what is in it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gen.core.errors import GlyphError
+from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz
+from gen.glyphs.found import Found
+from gen.glyphs.idx import looks_like_idx, named_idx, read_idx
+from gen.glyphs.stream import first_bytes
+
+SOURCES = "IDX (plain or gzipped), npz, npy, or a folder of pictures with one sub-folder a class"
+_PICTURES = {
+    b"\x89PNG": "PNG",
+    b"\xff\xd8\xff": "JPEG",
+    b"GIF8": "GIF",
+    b"BM": "BMP",
+    b"II*\0": "TIFF",
+    b"MM\0*": "TIFF",
+}
+
+
+def read(path: Path, *, folders: str = "class", sizes_differ: bool = False) -> Found:
+    """Read a source by whatever its content says it is.
+
+    Parameters
+    ----------
+    path
+        A file or a folder.
+    folders
+        What the sub-folders of a folder stand for, as `read_folder` has it.
+    sizes_differ
+        Whether pictures of different sizes will do, because they are fitted afterwards.
+
+    Raises
+    ------
+    GlyphError
+        If it isn't there, is nothing that is known, or is broken.
+    """
+    if is_dir(path):
+        from gen.glyphs.folder import read_folder
+
+        return read_folder(path, folders=folders, sizes_differ=sizes_differ)
+    head = first_bytes(path, 8)
+    if head.startswith(ZIP_MAGICS):
+        _refuse_packed(path)
+        return read_npz(path)
+    if head.startswith(NPY_MAGIC):
+        _refuse_packed(path)
+        return Found("array", read_npy(path))
+    if looks_like_idx(head) or named_idx(path):
+        images = read_idx(path)
+        if images.ndim == 1:
+            raise GlyphError(
+                str(path),
+                "these are labels, not pictures",
+                got=f"an IDX file of 1 dimension, {len(images):,} bytes",
+                hint="name the file of images; labels beside it are found",
+            )
+        return Found("IDX", images)
+    raise _unknown(path, head)
+
+
+def is_dir(path: Path) -> bool:
+    """Whether a source is a folder.
+
+    Raises
+    ------
+    GlyphError
+        If no path could be so.
+    """
+    try:
+        return path.is_dir()
+    except (OSError, ValueError) as cause:  # ValueError: a zero byte in the path
+        raise GlyphError(str(path), "can't be read", got=cause) from cause
+
+
+def _refuse_packed(path: Path) -> None:
+    with path.open("rb") as plain:
+        if plain.read(2) == b"\x1f\x8b":
+            raise GlyphError(str(path), "gzip round an npz or npy isn't read", hint="gunzip it")
+
+
+def _unknown(path: Path, head: bytes) -> GlyphError:
+    where = str(path)
+    if not head:
+        return GlyphError(where, "the file is empty", allowed=SOURCES)
+    kind = next((kind for magic, kind in _PICTURES.items() if head.startswith(magic)), None)
+    if kind is not None:
+        return GlyphError(
+            where,
+            "one picture has no label",
+            got=f"a {kind} file",
+            hint="name a folder that has one sub-folder of pictures for each class",
+        )
+    return GlyphError(
+        where,
+        "not a source of glyphs that is known",
+        got=f"a file that begins {head[:4].hex(' ')}",
+        allowed=SOURCES,
+    )
