@@ -1,0 +1,270 @@
+"""Where a drawing goes in the frame: a stated rule, never a guess.
+
+Rules, by name:
+
+box
+    The box of the ink is centred, its longer side as long as asked.
+mass
+    The same size; the centre of the ink is at the centre of the frame. Ink counts
+    by length and width of the strokes; where they cross it counts twice.
+page
+    The page that the mark was drawn on is fitted into the frame and centred, its
+    aspect kept. Size and place of the mark stay what they were.
+
+The box is that of a round pen along the strokes, so that it includes half a pen's
+width on each side, exactly.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from gen.core.errors import GlyphError
+from gen.glyphs.base import Real
+from gen.glyphs.pens.drawing import Drawing
+
+RULES = ("box", "mass", "page")
+SIDE_SHARE = 20 / 28
+"""Longer side of the box, as a share of the frame's shorter side, unless asked otherwise."""
+
+PEN_SHARE = 0.1
+"""Width of a pen that nobody stated, as a share of the longer side of the box."""
+
+LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
+_FARTHEST_PX = 1 << 14
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How drawings are put into a frame.
+
+    Attributes
+    ----------
+    frame
+        (H, W) in px.
+    rule
+        One of `RULES`.
+    side_px
+        The longer side of the ink's box, for "box" and "mass".
+    pen_px
+        Width of the pen in px; None to scale what the file states with the drawing.
+
+    Examples
+    --------
+    >>> fit = Fit.of(frame=(28, 28))
+    >>> fit.side_px, fit.told()
+    (20.0, 'box of the ink centred, its longer side 20 px; pen as each file states it')
+    """
+
+    frame: tuple[int, int]
+    rule: str
+    side_px: float
+    pen_px: float | None
+
+    @classmethod
+    def of(
+        cls,
+        *,
+        frame: tuple[int, int] = (28, 28),
+        rule: str = "box",
+        side_px: float | None = None,
+        pen_px: float | None = None,
+    ) -> Fit:
+        """A rule, once everything about it is known to make sense.
+
+        Raises
+        ------
+        GlyphError
+            If the rule is unknown or a number is out of range.
+        """
+        if rule not in RULES:
+            raise GlyphError("fit", "unknown rule", got=repr(rule), allowed=", ".join(RULES))
+        for fact, value in (("height", frame[0]), ("width", frame[1])):
+            whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
+            if not (whole and LEAST_SIDE_PX <= value <= MOST_SIDE_PX):
+                raise GlyphError(
+                    "frame",
+                    f"the {fact} of the frame in px is out of range",
+                    got=value,
+                    allowed=f"a whole number from {LEAST_SIDE_PX} to {MOST_SIDE_PX}",
+                )
+        short = min(frame)
+        side = short * SIDE_SHARE if side_px is None else side_px
+        _number("side_px", "the longer side of the box in px", side, short)
+        if pen_px is not None:
+            most = short if rule == "page" else side / 2
+            _number("pen_px", "the width of the pen in px", pen_px, most)
+        return cls((int(frame[0]), int(frame[1])), rule, float(side), pen_px)
+
+    def told(self) -> str:
+        """What is done, for a note."""
+        side = f"its longer side {self.side_px:g} px"
+        place = {
+            "box": f"box of the ink centred, {side}",
+            "mass": f"centre of the ink centred, box of the ink with {side}",
+            "page": "the page fitted into the frame and centred",
+        }[self.rule]
+        pen = "as each file states it" if self.pen_px is None else f"{self.pen_px:g} px wide"
+        return f"{place}; pen {pen}"
+
+
+@dataclass(frozen=True)
+class Fitted:
+    """A drawing in px of its frame.
+
+    Attributes
+    ----------
+    lines
+        Points of each stroke, ndarray of shape (m, 2), float64, (y, x).
+    width_px
+        Width of the pen along each.
+    scale
+        Px to a unit of the drawing.
+    pen_unstated
+        Whether the width of a pen had to be supposed.
+    """
+
+    lines: list[Real]
+    width_px: list[float]
+    scale: float
+    pen_unstated: bool
+
+
+def fitted(drawing: Drawing, fit: Fit) -> Fitted:
+    """Put a drawing into the frame.
+
+    Raises
+    ------
+    GlyphError
+        If the rule asks for a page and there is none, or the mark is outside it.
+    """
+    unstated = fit.pen_px is None and any(line.width is None for line in drawing.lines)
+    low, extent = _box([line.points for line in drawing.lines], [0.0] * len(drawing.lines))
+    if fit.rule == "page":
+        return _on_page(drawing, fit, unstated)
+    pens: list[float]
+    if fit.pen_px is not None:
+        longest = max(extent)
+        scale = (fit.side_px - fit.pen_px) / longest if longest > 0 else 1.0
+        pens = [fit.pen_px] * len(drawing.lines)
+    else:
+        # What isn't stated is a share of the side, whatever the scale.
+        supposed = PEN_SHARE * fit.side_px
+        scale = _scale(drawing, fit.side_px, supposed)
+        pens = [supposed if x.width is None else x.width * scale for x in drawing.lines]
+    if not (math.isfinite(scale) and scale > 0):
+        scale = 1.0  # a dot
+    lines = [(line.points - np.array(low)) * scale for line in drawing.lines]
+    if fit.rule == "box":
+        low, extent = _box(lines, pens)
+        middle = (low[0] + extent[0] * 0.5, low[1] + extent[1] * 0.5)
+    else:
+        middle = _centre(lines, pens)
+    move = np.array([(side - 1) / 2 - at for side, at in zip(fit.frame, middle, strict=True)])
+    return Fitted([line + move for line in lines], pens, scale, unstated)
+
+
+def _scale(drawing: Drawing, side_px: float, supposed_px: float) -> float:
+    """Px to a unit, so that the box with its pens has the side asked for.
+
+    The box grows with the scale, and does so in straight pieces where pens of stated
+    and of supposed width meet; halving finds where it has the right size.
+    """
+    stated = [0.0 if line.width is None else line.width for line in drawing.lines]
+    points = [line.points for line in drawing.lines]
+    if all(line.width is not None for line in drawing.lines):
+        longest = max(_box(points, stated)[1])
+        return side_px / longest if longest > 0 else math.inf
+    low, high = 0.0, side_px / max(*_box(points, stated)[1], 1e-300)
+    if not math.isfinite(high):
+        return math.inf
+    ends = [np.stack([line.points.min(axis=0), line.points.max(axis=0)]) for line in drawing.lines]
+    for _ in range(200):
+        middle = 0.5 * (low + high)
+        if middle in (low, high):
+            break
+        pens = [
+            supposed_px if line.width is None else line.width * middle for line in drawing.lines
+        ]
+        if max(_box([each * middle for each in ends], pens)[1]) > side_px:
+            high = middle
+        else:
+            low = middle
+    return low
+
+
+def _box(lines: list[Real], widths: list[float]) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Low corner and extent of the ink, (y, x) each."""
+    low = [
+        min(float(line[:, k].min()) - 0.5 * pen for line, pen in zip(lines, widths, strict=True))
+        for k in (0, 1)
+    ]
+    high = [
+        max(float(line[:, k].max()) + 0.5 * pen for line, pen in zip(lines, widths, strict=True))
+        for k in (0, 1)
+    ]
+    return (low[0], low[1]), (high[0] - low[0], high[1] - low[1])
+
+
+def _centre(lines: list[Real], widths: list[float]) -> tuple[float, float]:
+    """The first moment of the ink, (y, x); a half disc at each end of a stroke."""
+    weights: list[float] = []
+    places: list[list[float]] = [[], []]
+    for line, pen in zip(lines, widths, strict=True):
+        step = line[1:] - line[:-1]
+        length = np.sqrt(step[:, 0] * step[:, 0] + step[:, 1] * step[:, 1])
+        half_disc = math.pi * pen * pen / 8
+        here = np.concatenate([length * pen, [half_disc, half_disc]])
+        weights += here.tolist()
+        for k in (0, 1):
+            middle = 0.5 * (line[1:, k] + line[:-1, k])
+            places[k] += (np.concatenate([middle, line[[0, -1], k]]) * here).tolist()
+    # fsum rounds once, so that the order and the machine don't matter.
+    whole = math.fsum(weights)
+    return math.fsum(places[0]) / whole, math.fsum(places[1]) / whole
+
+
+def _on_page(drawing: Drawing, fit: Fit, unstated: bool) -> Fitted:
+    if drawing.page is None:
+        raise GlyphError(
+            drawing.where,
+            "the file states no page that the mark was drawn on",
+            allowed="for the rule page: an SVG with a viewBox, or a width and a height",
+            hint="fit by the box of the ink instead",
+        )
+    top, left, tall, wide = drawing.page
+    scale = min(fit.frame[0] / tall, fit.frame[1] / wide)
+    centre = np.array([top + 0.5 * tall, left + 0.5 * wide])
+    middle = np.array([(side - 1) / 2 for side in fit.frame])
+    supposed = PEN_SHARE * fit.side_px
+    pens = [
+        fit.pen_px
+        if fit.pen_px is not None
+        else (supposed if line.width is None else line.width * scale)
+        for line in drawing.lines
+    ]
+    lines = [(line.points - centre) * scale + middle for line in drawing.lines]
+    low, extent = _box(lines, pens)
+    outside = any(
+        low[k] > fit.frame[k] - 0.5 or low[k] + extent[k] < -0.5 for k in (0, 1)
+    ) or not all(abs(low[k]) + extent[k] < _FARTHEST_PX for k in (0, 1))
+    if outside:
+        raise GlyphError(
+            drawing.where,
+            "the mark lies outside its page",
+            got=f"from ({low[0]:.6g}, {low[1]:.6g}) px, {extent[0]:.6g} x {extent[1]:.6g} px",
+            allowed=f"some of it within {fit.frame[0]} x {fit.frame[1]} px",
+            hint="fit by the box of the ink instead",
+        )
+    return Fitted(lines, pens, scale, unstated)
+
+
+def _number(where: str, fact: str, value: float, most: float) -> None:
+    real = isinstance(value, int | float | np.number) and not isinstance(value, bool)
+    if not (real and math.isfinite(value) and 0 < value <= most):
+        raise GlyphError(
+            where, f"{fact} is out of range", got=value, allowed=f"over 0, up to {most:g}"
+        )
