@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
+from gen.report.album import Album
 from gen.report.confidence import confidence, strangers
 from gen.report.figures import figures
 from gen.report.finding import (
@@ -13,7 +14,6 @@ from gen.report.finding import (
     INK,
     KEPT,
     NOTHING,
-    PEAK,
     SLIGHT,
     Finding,
 )
@@ -21,13 +21,13 @@ from gen.report.findings import verdict
 from gen.report.forecasts import blends
 from gen.report.maps import grids
 from gen.report.markup import esc
-from gen.report.pictures import data_uri
 from gen.report.promises import requirements
+from gen.report.proof import proof
 from gen.report.run import RunInfo
 from gen.report.sections import baseline, classes, how_made, left_out, overview, sweep
 from gen.report.shown import Shown
 from gen.report.whole_page import whole_page
-from gen.report.words import amount, kept_together
+from gen.report.words import kept_together
 
 _GOOD = {NOTHING, HOLDS, KEPT}
 _FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
@@ -53,14 +53,17 @@ def as_html(
     OutputError
         If pictures and curves, or the pictures of a curve and its levels, differ in number.
     """
-    pictures = _pictures(evaluation, shown)
+    shown = Shown() if shown is None else shown
+    _held_to(evaluation, shown)
+    album = Album()
+    pictures = _pictures(evaluation, shown, album)
     sweeps = "".join(
         sweep(evaluation, findings, index, pictures[index])
         for index in range(len(evaluation.curves))
     )
     body = f"""<div class="answer" id="findings">
 <h1>{esc(verdict(findings))}</h1>
-<div class="lead">{_findings(evaluation, findings)}{_pair(evaluation, findings, pictures)}</div>
+{_findings(evaluation, findings, shown, album)}
 {left_out(evaluation)}
 </div>
 {requirements(evaluation)}
@@ -84,7 +87,9 @@ def as_html(
     )
 
 
-def _findings(evaluation: Evaluation, findings: tuple[Finding, ...]) -> str:
+def _findings(
+    evaluation: Evaluation, findings: tuple[Finding, ...], shown: Shown, album: Album
+) -> str:
     items = []
     for finding in findings:
         kind = "good" if finding.kind in _GOOD else "fact" if finding.kind in _FACTS else ""
@@ -92,53 +97,44 @@ def _findings(evaluation: Evaluation, findings: tuple[Finding, ...]) -> str:
         under = figures(finding, evaluation)
         measured = f'<p class="measured">{esc(kept_together(under))}</p>' if under else ""
         items.append(
-            f'<li{good}><p class="says">{esc(kept_together(finding.says))}</p>{measured}</li>'
+            f'<li{good}><div><p class="says">{esc(kept_together(finding.says))}</p>{measured}</div>'
+            f"{proof(finding, evaluation, shown, album)}</li>"
         )
     return f'<ol class="findings">{"".join(items)}</ol>'
 
 
-def _pair(
-    evaluation: Evaluation, findings: tuple[Finding, ...], pictures: list[list[str] | None]
-) -> str:
-    """A mark as it is, beside the mark that the model reads best."""
-    lead = next((finding for finding in findings if finding.kind == PEAK), None)
-    if lead is None or lead.curve is None:
-        return ""
-    shown = pictures[lead.curve]
-    if shown is None:
-        return ""
-    curve = evaluation.curves[lead.curve]
-    levels = [point.level for point in curve.points]
-    best = esc(amount(curve, curve.peak.level))
-    here, there = (shown[levels.index(level)] for level in (curve.nominal, curve.peak.level))
-    return (
-        '<div class="pair">'
-        f'<div><img alt="A mark at nominal" src="{here}">nominal</div>'
-        f'<div class="there"><img alt="The same mark at {best}" src="{there}">{best}</div></div>'
-    )
-
-
-def _pictures(evaluation: Evaluation, shown: Shown | None) -> list[list[str] | None]:
+def _pictures(evaluation: Evaluation, shown: Shown, album: Album) -> list[list[str] | None]:
     """The first glyph that is followed, at each level of each curve, ready for a page."""
-    if shown is None:
+    if not shown.sweeps:
         return [None] * len(evaluation.curves)
-    if len(shown.sweeps) != len(evaluation.curves):
-        raise OutputError(
-            "report",
-            "pictures and curves differ in number",
-            got=f"pictures of {len(shown.sweeps)} sweeps",
-            allowed=f"one for each of {len(evaluation.curves)} curves",
-        )
-    out: list[list[str] | None] = []
-    for curve, pictured in zip(evaluation.curves, shown.sweeps, strict=True):
-        for followed in pictured.followed:
-            if len(followed.images) != len(curve.points):
+    return [
+        [album.printed(image)[1] for image in sweep.followed[0].images] if sweep.followed else None
+        for sweep in shown.sweeps
+    ]
+
+
+def _held_to(evaluation: Evaluation, shown: Shown) -> None:
+    """Refuse pictures that don't fit what was scored; there may be none at all."""
+    for what, given, scored in (
+        ("sweeps", shown.sweeps, evaluation.curves),
+        ("grids", shown.grids, evaluation.grids),
+        ("blends", shown.blends, evaluation.blends),
+    ):
+        if given and len(given) != len(scored):
+            name = "curves" if what == "sweeps" else what
+            raise OutputError(
+                "report",
+                f"pictures and {name} differ in number",
+                got=f"pictures of {len(given)} {what}",
+                allowed=f"one for each of {len(scored)} {name}",
+            )
+    for curve, pictured in zip(evaluation.curves, shown.sweeps, strict=False):
+        several = [*(len(one.images) for one in pictured.followed), len(pictured.misread)]
+        for number in several:
+            if number != len(curve.points):
                 raise OutputError(
                     f"report, {curve.title}",
                     "the pictures of a sweep don't fit its levels",
-                    got=f"{len(followed.images)} pictures",
+                    got=f"{number} pictures",
                     allowed=f"one for each of {len(curve.points)} levels",
                 )
-        first = pictured.followed[0].images if pictured.followed else None
-        out.append(None if first is None else [data_uri(image) for image in first])
-    return out

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,6 +36,7 @@ MISREAD = 6
 AT_NOMINAL = 12
 DRAWN = 12
 STRANGERS = 6
+GAINED = 2
 MOST_SIDE_PX = 64
 """A larger frame is shown smaller, by the mean of whole squares of pixels."""
 
@@ -114,6 +116,7 @@ class _Showing:
             if lost_at is None
             else tuple(p for p in misread[lost_at] if self._was_right(p)),
             first_lost_at=lost_at,
+            gained=self._gained(curve),
         )
 
     def grid(self, grid: GridMap) -> ShownGrid:
@@ -161,6 +164,23 @@ class _Showing:
             )
             for i, place in enumerate(places)
         ]
+
+    def _gained(self, curve: Curve) -> tuple[Picture, ...]:
+        """What the peak reads rightly and nominal doesn't, where it is off nominal."""
+        if not curve.peak.off_nominal:
+            return ()
+        peak = next(point for point in curve.points if point.level == curve.peak.level)
+        row = self.sheet.row(peak.cell)
+        places = np.flatnonzero(row.right & ~self.base.right)
+        if self.base.confidence is not None:
+            places = places[np.argsort(-self.base.confidence[places], kind="stable")]
+        few = places[:GAINED].tolist()
+        before = self.pictures(self.nominal, self.base, few)
+        there = self.pictures(self.cells[peak.cell], row, few)
+        return tuple(
+            replace(picture, before_said=was.said)
+            for picture, was in zip(there, before, strict=True)
+        )
 
     def _first_lost(self, curve: Curve, rows: list[Row]) -> int | None:
         """The level nearest to nominal that loses a glyph which nominal reads rightly."""

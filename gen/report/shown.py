@@ -45,6 +45,8 @@ class Picture:
         What the model said.
     before
         The glyph at nominal, ndarray of shape (H, W), uint8; None where it is nominal.
+    before_said
+        What the model said to that; None where it isn't shown.
     """
 
     glyph: int
@@ -52,6 +54,7 @@ class Picture:
     image: Pixels
     said: Said
     before: Pixels | None = None
+    before_said: Said | None = None
 
 
 @dataclass(frozen=True)
@@ -92,12 +95,16 @@ class ShownSweep:
         already loses, surest first; empty where levels have no smallest.
     first_lost_at
         Index of the level of these; None where there are none.
+    gained
+        Where accuracy peaks off nominal, glyphs that the peak reads rightly and nominal
+        doesn't, each with what nominal said, surest there first.
     """
 
     followed: tuple[Followed, ...]
     misread: tuple[tuple[Picture, ...], ...]
     first_lost: tuple[Picture, ...] = ()
     first_lost_at: int | None = None
+    gained: tuple[Picture, ...] = ()
 
 
 @dataclass(frozen=True)

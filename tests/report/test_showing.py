@@ -192,6 +192,19 @@ def test_the_first_lost_are_those_of_the_smallest_change_that_costs_any() -> Non
     )
 
 
+def test_where_a_peak_is_off_nominal_glyphs_are_shown_that_only_the_peak_reads() -> None:
+    _, scored, shown = told(MOVES, bars(), lambda images: halves(np.roll(images, 3, axis=2)))
+    (curve,), (sweep,) = scored.evaluation.curves, shown.sweeps
+    assert curve.peak.level == -1  # there a bar of the left half is read within it
+    assert len(sweep.gained) == 2
+    for picture in sweep.gained:
+        assert picture.said.right
+        assert picture.before_said is not None
+        assert not picture.before_said.right
+    steady = told(MOVES, bars())[2].sweeps[0]
+    assert steady.gained == ()
+
+
 def test_rules_and_switches_have_no_smallest_change() -> None:
     text = """title = "rules"
     [[sweep]]

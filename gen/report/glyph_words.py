@@ -1,0 +1,80 @@
+"""What stands under and beside the picture of a glyph."""
+
+from __future__ import annotations
+
+from gen.report.album import Album
+from gen.report.markup import esc
+from gen.report.shown import Picture, Pixels, Said
+from gen.report.words import kept_together, measured, quoted
+
+_ROOM = 6
+
+
+def read_words(said: Said) -> str:
+    """What came of a picture: "read as “7”", or "read rightly".
+
+    Examples
+    --------
+    >>> read_words(Said("7", 0.9, False)), read_words(Said("7", 0.9, True))
+    ('read as “7”', 'read rightly')
+    """
+    return "read rightly" if said.right else f"read as {quoted(said.answered)}"
+
+
+def sure_words(said: Said) -> str:
+    """How sure the model was: "91.0 % sure", or "labels only".
+
+    Examples
+    --------
+    >>> sure_words(Said("7", 0.91, False)), sure_words(Said("7", None, False))
+    ('91.0 % sure', 'labels only')
+    """
+    return "labels only" if said.confidence is None else f"{measured(said.confidence)} sure"
+
+
+def short_words(said: Said) -> str:
+    """What fits under a small picture: "as 7" where it was misread, else nothing.
+
+    Examples
+    --------
+    >>> short_words(Said("7", 0.9, False)), short_words(Said("7", 0.9, True))
+    ('as 7', '')
+    >>> short_words(Said("ampersand", None, False))
+    'as amper…'
+    """
+    if said.right:
+        return ""
+    name = said.answered
+    return f"as {name if len(name) <= _ROOM else name[: _ROOM - 1] + '…'}"
+
+
+def misread_pair(album: Album, picture: Picture) -> str:
+    """A glyph at nominal and where it is misread, side by side, with what came of it."""
+    before = ""
+    if picture.before is not None:
+        before = album.img(picture.before, f"{quoted(picture.true)} at nominal")
+    there = album.img(picture.image, f"{quoted(picture.true)} {read_words(picture.said)}")
+    return (
+        f'<figure class="lost"><div>{before}{there}</div><figcaption>{lost_words(picture)}'
+        "</figcaption></figure>"
+    )
+
+
+def lost_words(picture: Picture) -> str:
+    """Markup: true class, what it was read as, how surely."""
+    true, said = esc(quoted(picture.true)), picture.said
+    return (
+        f'<b>{true}</b> <span class="wrong">{esc(read_words(said))}</span> '
+        f"<small>{esc(kept_together(sure_words(said)))}</small>"
+    )
+
+
+def captioned(
+    album: Album, image: Pixels, *, alt: str, where: str, says: str, wrong: bool = False
+) -> str:
+    """A picture with where it is from, and what was said of it, underneath."""
+    told = f'<span class="{"wrong" if wrong else "right"}">{esc(says)}</span>' if says else ""
+    return (
+        f"<figure>{album.img(image, alt)}<figcaption>{esc(kept_together(where))}{told}"
+        "</figcaption></figure>"
+    )
