@@ -16,6 +16,7 @@ from typing import Any
 
 from axe_core_python.selenium import Axe
 from selenium import webdriver
+from selenium.common.exceptions import UnexpectedAlertPresentException
 from selenium.webdriver.chrome.service import Service
 from selenium.webdriver.common.action_chains import ActionChains
 from selenium.webdriver.remote.webelement import WebElement
@@ -147,8 +148,11 @@ class Opened:
     # What stands there
 
     def script(self, code: str, *given: Any) -> Any:
-        """What a function body gives in the page."""
-        return self.driver.execute_script(code, *given)
+        """What a function body gives in the page; a box that comes in between is put away."""
+        try:
+            return self.driver.execute_script(code, *given)
+        except UnexpectedAlertPresentException:
+            return self.driver.execute_script(code, *given)
 
     def one(self, selector: str) -> WebElement:
         """The first element that fits."""

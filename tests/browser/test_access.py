@@ -162,7 +162,7 @@ def test_a_picture_without_words_is_seen(opened: Opened, page_of: PageOf) -> Non
     uri = "data:image/gif;base64,R0lGODlhAQABAAAAACw="
     body = (
         f'<img id="a" src="{uri}"><img id="b" alt="  " src="{uri}"><img id="c" alt="x" src="{uri}">'
-        '<svg id="d"></svg><svg id="e" role="img"></svg><svg id="f" role="img" aria-label="x"></svg>'
+        '<svg id="d"></svg><svg id="e" role="img"></svg><svg id="f" role="img" aria-label="x"/>'
         '<svg id="g" aria-hidden="true"></svg><canvas id="h"></canvas>'
     )
     opened.open(page_of(body))
