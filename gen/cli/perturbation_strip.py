@@ -15,6 +15,7 @@ from gen.render.contact_sheet import contact_sheet, level_label
 from gen.render.engine import Renderer
 from gen.render.plan import make_plan
 from gen.report.drawn import drawn
+from gen.report.terminal import wrapped
 
 GLYPH_COLUMNS = 18
 """Columns of a mark: fewer and its strokes run together."""
@@ -46,7 +47,7 @@ def strip_lines(entry: Entry, unit: Unit, *, width: int, blocks: bool) -> list[s
     wide = max(len(pictures[0][0]), *map(len, labels))
     abreast = max(1, (width + _GAP) // (wide + _GAP))
     gap = " " * _GAP
-    lines: list[str] = [f"{sweep.title}, {unit.name}:", ""]
+    lines: list[str] = [*wrapped(f"{sweep.title}, {unit.name}:", width), ""]
     for start in range(0, len(pictures), abreast):
         if start:
             lines.append("")

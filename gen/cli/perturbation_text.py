@@ -26,14 +26,14 @@ def listing(entries: Sequence[Entry], *, width: int) -> list[str]:
     lines: list[str] = []
     across = max(len(entry.name) for entry in entries)
     for station, members in groupby(entries, lambda entry: entry.station):
-        lines += (
-            ["", f"{station}: {station_words(station)}"]
-            if lines
-            else [f"{station}: {station_words(station)}"]
-        )
+        if lines:
+            lines.append("")
+        lines += wrapped(f"{station}: {station_words(station)}", width, "", "  ")
         for entry in members:
-            said = "; ".join(map(unit_words, entry.units))
-            lines += wrapped(said, width, f"  {entry.name:<{across}}  ", " " * 6)
+            name = f"  {entry.name:<{across}}  "
+            for unit in entry.units:
+                lines += wrapped(unit_words(unit), width, name, " " * len(name))
+                name = " " * len(name)
             lines += wrapped(entry.meaning, width, " " * 6, " " * 6)
     return lines
 
@@ -106,17 +106,17 @@ def station_words(station: str) -> str:
 
 
 def unit_words(unit: Unit, *, whole_list: bool = False) -> str:
-    """The range of a unit and its nominal level, with a space between that no line breaks at.
+    """The range of a unit and its nominal level.
 
     Examples
     --------
     >>> unit_words(Unit("deg", nominal=0.0, low=-60.0, high=60.0))
-    '-60 to 60 deg, nominal\\xa00'
+    '-60 to 60 deg, nominal 0'
     """
     allowed = unit.allowed
     if unit.names and not whole_list:
         allowed = f"one of {len(unit.names)} {unit.name}s"
-    return f"{allowed}, nominal\u00a0{_written(unit.nominal)}"
+    return f"{allowed}, nominal {_written(unit.nominal)}"
 
 
 def option_words(option: Option) -> str:
