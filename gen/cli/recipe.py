@@ -1,4 +1,4 @@
-"""`gen recipe`: check, list, show and begin recipes."""
+"""`gen recipe`: check, list, show, compare and begin recipes."""
 
 from __future__ import annotations
 
@@ -14,10 +14,13 @@ from gen.cli.talk import many
 if TYPE_CHECKING:
     from gen.recipe.model import Recipe
 
+DIFFER = 1
+"""Exit code when two recipes are not the same."""
+
 
 @click.group()
 def recipe() -> None:
-    """Check, list, show and begin recipes."""
+    """Check, list, show, compare and begin recipes."""
 
 
 @recipe.command()
@@ -54,7 +57,11 @@ def list_() -> None:
 @recipe.command()
 @click.argument("name", shell_complete=recipe_names)
 def show(name: str) -> None:
-    """Print the text of NAME, a recipe that ships or the path of one.
+    """Print what NAME comes to, a recipe that ships or the path of one.
+
+    A recipe that extends none is printed as it is written. One that extends another is
+    printed as what comes of both: a recipe that stands alone, as stress sets and reports
+    hold it.
 
     The digest, by which two people know that they have the same recipe, goes to
     standard error, so that the text can be sent to a file.
@@ -65,7 +72,40 @@ def show(name: str) -> None:
     """
     read, _ = _read(name)
     click.echo(read.text, nl=not read.text.endswith("\n"))
+    if read.extends:
+        click.echo(f"extends {', '.join(read.extends)}", err=True)
     click.echo(f"digest {read.digest}", err=True)
+
+
+@recipe.command()
+@click.argument("a", shell_complete=recipe_names)
+@click.argument("b", shell_complete=recipe_names)
+def diff(a: str, b: str) -> None:
+    """Say in words what differs between A and B, recipes that ship or the paths of some.
+
+    What comes of each is compared, with whatever it extends. Comments, and the way
+    that levels are written, make no difference.
+
+    Exit code: 0 when they are the same, 1 when something differs, 2 when one can't be read.
+
+    \b
+    Example:
+      gen recipe diff first-look build-gate
+    """
+    from gen.recipe.differences import differences
+
+    (one, _), (other, _) = _read(a), _read(b)
+    for name, said, each in (("A", a, one), ("B", b, other)):
+        click.echo(f"{name:<10}{said}, digest {each.digest[:12]}", err=True)
+    found = differences(one, other)
+    for line in found:
+        click.echo(line)
+    if not found:
+        click.echo("result    the same recipe", err=True)
+        return
+    pictures = "the same pictures" if one.digest == other.digest else "other pictures"
+    click.echo(f"result    {many(len(found), 'difference')}; {pictures}", err=True)
+    raise click.exceptions.Exit(DIFFER)
 
 
 @recipe.command()
@@ -103,7 +143,8 @@ def _holds(read: Recipe) -> str:
     levels = sum(len(sweep.levels) for sweep in read.sweeps)
     crossed = sum(len(grid.down.levels) * len(grid.across.levels) for grid in read.grids)
     draws = sum(blend.draws for blend in read.blends)
-    parts = [many(len(read.sweeps), "sweep"), many(levels, "level")]
+    parts = [f"extends {file}" for file in read.extends]
+    parts += [many(len(read.sweeps), "sweep"), many(levels, "level")]
     if read.grids:
         parts.append(f"{many(len(read.grids), 'grid')} of {many(crossed, 'pair')} of levels")
     if read.blends:

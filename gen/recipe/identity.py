@@ -13,6 +13,7 @@ from typing import Any
 from gen.recipe.amounts import read_number
 from gen.recipe.catalogue import Catalogue, Level
 from gen.recipe.spacing import as_float
+from gen.recipe.spelling import plain
 
 Key = Hashable
 Options = tuple[tuple[str, Level | None], ...]
@@ -83,13 +84,13 @@ def named(perturbation: str, options: Options) -> str:
     >>> named("placement", (("box_px", None), ("margin_px", 2.0)))
     'placement with margin_px 2'
     """
-    plain = {key: f"{value:g}" if isinstance(value, float) else value for key, value in options}
+    said = {key: plain(value) if isinstance(value, float) else value for key, value in options}
     words = [perturbation]
-    if along := plain.pop("along", None):
+    if along := said.pop("along", None):
         words.append(f"along {along}" if along in ("x", "y", "both") else f"along {along} deg")
-    if about := plain.pop("about", None):
+    if about := said.pop("about", None):
         words.append(f"about the {about}")
-    rest = [f"{key} {value}" for key, value in plain.items() if value is not None]
+    rest = [f"{key} {value}" for key, value in said.items() if value is not None]
     return " ".join(words) + (f" with {', '.join(rest)}" if rest else "")
 
 
