@@ -1,0 +1,336 @@
+"""Glyphs set from fonts: the outline drawn large, then reduced by area.
+
+An outline is drawn `OVERSAMPLING` times as large as asked, with 256 levels of cover, and
+each pixel of the frame is the mean of the square of pixels that it is made of, taken in
+whole numbers and rounded once. Sizes come from the outline's own box, so that they don't
+depend on what a font calls its size. The library that draws moves edges by up to half a
+large pixel to sharpen them, which is 1/64 px of the frame.
+
+Rules of place, by name:
+
+box
+    The box of the ink is centred, its longer side as long as asked.
+mass
+    The same size; the centre of the ink is at the centre of the frame, to the nearest
+    large pixel.
+line
+    As the font sets a line: an em is as long as asked, the middle of the line from
+    ascender to descender is the middle of the frame, and the width that a letter takes
+    up is centred. Small letters stay small, and a comma stays low.
+"""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from gen.core.errors import GlyphError
+from gen.glyphs.base import Pixels, Provenance, RasterGlyphs, pixels_digest
+from gen.glyphs.classes import checked_names, listed, natural_key, parse_classes
+from gen.glyphs.fonts.tables import Font, looks_like_font, read_font
+from gen.glyphs.stream import first_bytes
+
+if TYPE_CHECKING:
+    from PIL.ImageFont import FreeTypeFont
+
+RULES = ("box", "mass", "line")
+OVERSAMPLING = 32
+SIDE_SHARE = 20 / 28
+_MOST_LARGE_PX = 8192
+_MEASURED_PX = 2048
+_LEAST_SIZE_PX, _MOST_SIZE_PX = 1.0, 16384.0
+LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
+_NAMED, _FILES_NAMED = 24, 3
+
+
+def write_font(
+    path: Path | Sequence[Path],
+    *,
+    classes: str | Sequence[str] = "0-9",
+    frame: tuple[int, int] = (28, 28),
+    fit: str = "box",
+    side_px: float | None = None,
+    face: int = 0,
+) -> RasterGlyphs:
+    """Set each character of some classes from each font.
+
+    Parameters
+    ----------
+    path
+        A font file, some of them, or a folder of them; each font is a writer.
+    classes
+        Characters, as `parse_classes` reads them ("0-9A-F") or a sequence.
+    frame
+        (H, W) in px.
+    fit
+        "box", "mass" or "line"; the top of this file says what they mean.
+    side_px
+        Longer side of the ink's box, or the em for "line", in px; 20/28 of the frame's
+        shorter side when left out.
+    face
+        Which font of a collection.
+
+    Returns
+    -------
+    RasterGlyphs
+        One glyph of each character that each font has, font after font, ink bright;
+        `provenance.notes` names the characters that a font doesn't have.
+
+    Raises
+    ------
+    GlyphError
+        If a file isn't a font that can be read, a class isn't one character, or there
+        is nothing to set.
+
+    Examples
+    --------
+    >>> import glob
+    >>> files = sorted(map(Path, glob.glob("/usr/share/fonts/truetype/*/*Mono*.ttf")))
+    >>> if files:
+    ...     digits = write_font(files[0], classes="0-9")
+    ...     assert digits.counts.tolist() == [1] * 10
+    """
+    names = _characters(classes)
+    rule = _Rule.of(frame, fit, side_px)
+    files, notes = _files(path)
+    images: list[Pixels] = []
+    labels, writers, clipped = [], [], 0
+    missing: dict[str, list[str]] = {}
+    blank: dict[str, list[str]] = {}
+    for writer, file in enumerate(files):
+        font = read_font(file, face=face)
+        for label, name in enumerate(names):
+            if not font.glyph(name):
+                missing.setdefault(name, []).append(file.name)
+                continue
+            large = rule.set(file, font, name)
+            if large is None:
+                blank.setdefault(name, []).append(file.name)
+                continue
+            images.append(_reduced(large.pixels, rule.times))
+            labels.append(label)
+            writers.append(writer)
+            clipped += large.clipped
+        if font.varies:
+            notes.append(f"{file.name}: a variable font, set as it is by default")
+    notes += _lacks("no glyph for", missing, len(files))
+    notes += _lacks("no ink for", blank, len(files))
+    name = str(path) if isinstance(path, Path) else str(files[0])
+    if not images:
+        raise GlyphError(name, "no character asked for has ink", got=listed(names))
+    if clipped:
+        notes.append(f"{clipped:,} of {len(images):,} glyphs reach out of the frame")
+    pixels = np.stack(images)
+    indices = np.array(labels, dtype=np.intp)
+    told = f"{len(files):,} font{'s' * (len(files) != 1)}, each a writer"
+    return RasterGlyphs(
+        frame=rule.frame,
+        labels=indices,
+        classes=names,
+        provenance=Provenance(
+            kind="font",
+            name=name,
+            digest=pixels_digest(pixels, indices, names),
+            notes=(rule.told(), told, *notes),
+        ),
+        writers=np.array(writers, dtype=np.intp),
+        images=pixels,
+    )
+
+
+@dataclass(frozen=True)
+class _Large:
+    """A character as drawn large, in a frame of as many times the size."""
+
+    pixels: Pixels
+    clipped: bool
+
+
+@dataclass(frozen=True)
+class _Ink:
+    """The ink of a character alone, and where its first pixel is, from the pen's origin."""
+
+    pixels: Pixels
+    top: int
+    left: int
+
+
+@dataclass(frozen=True)
+class _Rule:
+    frame: tuple[int, int]
+    fit: str
+    side_px: float
+    times: int
+
+    @classmethod
+    def of(cls, frame: tuple[int, int], fit: str, side_px: float | None) -> _Rule:
+        if fit not in RULES:
+            raise GlyphError("fit", "unknown rule", got=repr(fit), allowed=", ".join(RULES))
+        for side in frame:
+            whole = isinstance(side, int | np.integer) and not isinstance(side, bool)
+            if not (whole and LEAST_SIDE_PX <= side <= MOST_SIDE_PX):
+                allowed = f"whole numbers from {LEAST_SIDE_PX} to {MOST_SIDE_PX}"
+                raise GlyphError("frame", "a side is out of range", got=side, allowed=allowed)
+        asked = min(frame) * SIDE_SHARE if side_px is None else side_px
+        real = isinstance(asked, int | float | np.number) and not isinstance(asked, bool)
+        if not (real and 1 <= asked <= min(frame)):
+            raise GlyphError(
+                "side_px", "the side in px is out of range", got=asked, allowed=f"1 to {min(frame)}"
+            )
+        times = max(1, min(OVERSAMPLING, _MOST_LARGE_PX // max(frame)))
+        return cls((int(frame[0]), int(frame[1])), fit, float(asked), times)
+
+    def told(self) -> str:
+        """What is done, for a note."""
+        place = {
+            "box": f"box of the ink centred, its longer side {self.side_px:g} px",
+            "mass": f"centre of the ink centred, longer side of its box {self.side_px:g} px",
+            "line": f"set as on a line, an em of {self.side_px:g} px, line and letter centred",
+        }[self.fit]
+        return f"{place}; drawn {self.times} times as large and reduced by area"
+
+    def set(self, file: Path, font: Font, name: str) -> _Large | None:
+        """A character in its place; None if it has no ink."""
+        where = f"{font.where}: {_shown(name)}"
+        size = self.side_px * self.times
+        if self.fit != "line":
+            measured = _drawn(where, _opened(file, font, _MEASURED_PX), name)
+            if measured is None:
+                return None
+            size *= _MEASURED_PX / max(measured.pixels.shape)
+        if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
+            raise GlyphError(where, "the outline is out of all proportion to its em")
+        opened = _opened(file, font, size)
+        ink = _drawn(where, opened, name)
+        if ink is None:
+            return None
+        return self._placed(ink, self._corner(ink, opened, name))
+
+    def _corner(self, ink: _Ink, opened: FreeTypeFont, name: str) -> tuple[int, int]:
+        """Where the first pixel of the ink goes in the large frame."""
+        tall, wide = (side * self.times for side in self.frame)
+        if self.fit == "line":
+            ascent, descent = opened.getmetrics()
+            base = round((tall + ascent - descent) / 2)
+            return base + ink.top, round((wide - opened.getlength(name)) / 2) + ink.left
+        if self.fit == "box":
+            return (tall - ink.pixels.shape[0]) // 2, (wide - ink.pixels.shape[1]) // 2
+        # Whole numbers: twice the first moment, so that the middle of a pixel is odd.
+        rows = ink.pixels.sum(axis=1, dtype=np.int64)
+        columns = ink.pixels.sum(axis=0, dtype=np.int64)
+        whole = 2 * int(rows.sum())
+        at = [
+            int((line * (2 * np.arange(len(line)) + 1)).sum()) / whole for line in (rows, columns)
+        ]
+        return round(tall / 2 - at[0]), round(wide / 2 - at[1])
+
+    def _placed(self, ink: _Ink, corner: tuple[int, int]) -> _Large:
+        large = np.zeros([side * self.times for side in self.frame], dtype=np.uint8)
+        spans = []
+        for first, length, room in zip(corner, ink.pixels.shape, large.shape, strict=True):
+            low, high = max(first, 0), min(first + length, room)
+            spans.append((slice(low, max(high, low)), slice(low - first, max(high, low) - first)))
+        (rows, from_rows), (columns, from_columns) = spans
+        part = ink.pixels[from_rows, from_columns]
+        large[rows, columns] = part
+        return _Large(large, part.shape != ink.pixels.shape)
+
+
+def _opened(file: Path, font: Font, size: float) -> FreeTypeFont:
+    from PIL import ImageFont
+
+    try:
+        return ImageFont.truetype(file, size, index=font.face, layout_engine=ImageFont.Layout.BASIC)
+    except Exception as cause:  # the library raises anything on broken bytes
+        raise GlyphError(font.where, "the font is broken", got=cause) from cause
+
+
+def _drawn(where: str, font: FreeTypeFont, name: str) -> _Ink | None:
+    """The ink of a character, cropped; None if there is none."""
+    from PIL import Image, ImageDraw
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            left, top, right, bottom = (int(side) for side in font.getbbox(name, anchor="ls"))
+            tall, wide = bottom - top + 2, right - left + 2
+            if max(tall, wide) > 2 * _MOST_SIZE_PX or tall * wide > _MOST_LARGE_PX**2:
+                raise GlyphError(where, "the outline is out of all proportion to its em")
+            image = Image.new("L", (wide, tall), 0)
+            pen = (1 - left, 1 - top)
+            ImageDraw.Draw(image).text(pen, name, fill=255, font=font, anchor="ls")
+    except GlyphError:
+        raise
+    except Exception as cause:  # the library raises anything on broken bytes
+        raise GlyphError(where, "the outline is broken", got=cause) from cause
+    pixels = np.asarray(image)
+    rows, columns = np.flatnonzero(pixels.any(axis=1)), np.flatnonzero(pixels.any(axis=0))
+    if not len(rows):
+        return None
+    crop = pixels[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
+    return _Ink(crop, int(rows[0]) - pen[1], int(columns[0]) - pen[0])
+
+
+def _reduced(large: Pixels, times: int) -> Pixels:
+    """Each square of `times` by `times` pixels to its mean, rounded once."""
+    height, width = (side // times for side in large.shape)
+    sums = large.reshape(height, times, width, times).sum(axis=(1, 3), dtype=np.int64)
+    share = times * times
+    return np.asarray((2 * sums + share) // (2 * share), dtype=np.uint8)
+
+
+def _characters(classes: str | Sequence[str]) -> tuple[str, ...]:
+    found = parse_classes(classes) if isinstance(classes, str) else tuple(map(str, classes))
+    names = checked_names("classes", found)
+    for name in names:
+        if len(name) != 1:
+            raise GlyphError(
+                "classes", "a font gives one character a class", got=repr(name), allowed="such as 7"
+            )
+    return names
+
+
+def _files(path: Path | Sequence[Path]) -> tuple[list[Path], list[str]]:
+    """Font files, and a note on what else is beside them."""
+    if not isinstance(path, Path):
+        files = list(path)
+        if not files:
+            raise GlyphError("fonts", "no font was named")
+        return files, []
+    if not path.is_dir():
+        return [path], []
+    try:
+        entries = sorted(path.iterdir(), key=lambda entry: natural_key(entry.name))
+        seen = [one for one in entries if one.is_file() and not one.name.startswith(".")]
+        files = [one for one in seen if looks_like_font(first_bytes(one, 4))]
+    except OSError as cause:
+        raise GlyphError(str(path), "can't be read", got=cause) from cause
+    if not files:
+        raise GlyphError(str(path), "there is no font in the folder", got=f"{len(seen):,} files")
+    others = [one.name for one in entries if one not in files and not one.name.startswith(".")]
+    if not others:
+        return files, []
+    few = ", ".join(others[:3]) + (" ..." if len(others) > 3 else "")
+    return files, [f"{len(others):,} beside the fonts not read: {few}"]
+
+
+def _lacks(what: str, which: dict[str, list[str]], fonts: int) -> list[str]:
+    """A line for each character that some fonts can't set, up to two dozen."""
+    notes = []
+    for name, files in list(which.items())[:_NAMED]:
+        few = ", ".join(files[:_FILES_NAMED]) + (" ..." if len(files) > _FILES_NAMED else "")
+        notes.append(f"{what} {_shown(name)} in {len(files):,} of {fonts:,} fonts: {few}")
+    if len(which) > _NAMED:
+        notes.append(f"{what} {len(which) - _NAMED:,} more characters in some fonts")
+    return notes
+
+
+def _shown(name: str) -> str:
+    """A character, with its number where it can't be seen."""
+    code = f"U+{ord(name):04X}"
+    return f"{name} ({code})" if name.isprintable() and not name.isspace() else code
