@@ -78,7 +78,9 @@ class Report:
 
     def as_text(self, *, width: int = 80, blocks: bool = True) -> str:
         """The summary for a terminal of so many columns."""
-        return text.as_text(self.evaluation, self.findings, self.run, width=width, blocks=blocks)
+        return text.as_text(
+            self.evaluation, self.findings, self.run, self.shown, width=width, blocks=blocks
+        )
 
     def save(self, folder: Path | str) -> Mapping[str, Path]:
         """Write report.html, report.json, curves.csv and answers.npz into a folder.

@@ -7,11 +7,13 @@ import textwrap
 
 from gen.evaluate.results import Curve, Evaluation
 from gen.report.causes import is_switch
+from gen.report.drawn_pairs import pair_lines, pairs_of
 from gen.report.few import beside_words
 from gen.report.figures import figures
 from gen.report.finding import Finding
 from gen.report.findings import verdict
 from gen.report.run import RunInfo
+from gen.report.shown import Shown
 from gen.report.summary_lines import summary_lines
 from gen.report.terminal import one_line, wrapped
 from gen.report.words import (
@@ -36,20 +38,23 @@ def as_text(
     evaluation: Evaluation,
     findings: tuple[Finding, ...],
     run: RunInfo,
+    shown: Shown | None = None,
     *,
     width: int = 80,
     blocks: bool = True,
 ) -> str:
-    """A summary: the verdict, the findings, the baseline and a line a sweep.
+    """A summary: the verdict, the findings, the baseline, a line a sweep, and a glyph that breaks.
 
     Parameters
     ----------
     evaluation, findings, run
         What was scored, what it says, and how it was run.
+    shown
+        Pictures to draw some of; None to draw none.
     width
         Columns of the terminal; fewer than 40 are taken as 40.
     blocks
-        Whether small curves are drawn with block characters; else with ASCII.
+        Whether curves and glyphs are drawn with block characters; else with ASCII.
     """
     width = max(width, NARROWEST)
     scored = interval_words(evaluation.baseline.accuracy)
@@ -76,6 +81,9 @@ def as_text(
         before = name
     if evaluation.curves:
         lines += ["", *_sweeps(evaluation, width, BLOCKS if blocks else PLAIN)]
+    pairs = pairs_of(evaluation, findings, shown) if shown is not None and shown.sweeps else ()
+    if pairs:
+        lines += ["", *pair_lines(pairs, width=width, blocks=blocks)]
     if run.command:
         lines += ["", *_command(run.command, width)]
     return "\n".join(line.rstrip() for line in lines) + "\n"
