@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
@@ -33,11 +34,27 @@ def page_picture(
             x1, y1 = x0 + shape.width_mm * px, y0 + shape.height_mm * px
             pen.rectangle((round(x0), round(y0), round(x1) - 1, round(y1) - 1), fill=fill)
         elif isinstance(shape, Line):
-            ends = [(x * px - 0.5, y * px - 0.5) for x, y in (shape.start_mm, shape.end_mm)]
-            pen.line(ends, fill=fill, width=max(1, round(shape.width_mm * px)))
+            pen.polygon(_band(shape, px), fill=fill)
         else:
             _write(pen, shape, px, fill)
     return page.reduce(_FINER)
+
+
+def _band(line: Line, px: float) -> list[tuple[int, int]]:
+    """The corners of a line with its width, in whole pixels that are all inside."""
+    (x0, y0), (x1, y1) = line.start_mm, line.end_mm
+    long = math.hypot(x1 - x0, y1 - y0)
+    dx, dy = (y0 - y1) / long * line.width_mm / 2, (x1 - x0) / long * line.width_mm / 2
+    corners = [(x0 + dx, y0 + dy), (x0 - dx, y0 - dy), (x1 - dx, y1 - dy), (x1 + dx, y1 + dy)]
+    # A polygon takes the pixels of its corners in: half a pixel less on each side.
+    middle_x, middle_y = (x0 + x1) / 2, (y0 + y1) / 2
+    return [
+        (
+            round(x * px - 0.5 - math.copysign(0.5, x - middle_x)),
+            round(y * px - 0.5 - math.copysign(0.5, y - middle_y)),
+        )
+        for x, y in corners
+    ]
 
 
 def _write(pen: ImageDraw.ImageDraw, words: Words, px: float, fill: int) -> None:
