@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
-from gen.glyphs.mapped import let_go
+from gen.glyphs.mapped import LARGE, let_go, mapping_of, pieces_of, spooled
 
 _ROUNDING = 1e-6  # what float32 arithmetic may leave outside 0..1, relative
 _BLOCK = 1 << 22  # values looked at together, so that a large set isn't held twice
@@ -118,13 +118,21 @@ def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...],
     full = _full_value(where, images, low, high)
     if full == 255 and images.dtype == np.uint8:
         return np.ascontiguousarray(images), (), full
-    scaled = np.empty(images.shape, dtype=np.uint8)
-    for part in _blocks(images):
-        scaled[part] = np.rint(images[part].astype(np.float64) * (255.0 / full))
+    scaled: Pixels
+    if mapping_of(images) is not None and images.size >= LARGE:
+        scaled = spooled((_scaled(images[p], full) for p in pieces_of(images)), images.shape)
+    else:
+        scaled = np.empty(images.shape, dtype=np.uint8)
+        for part in _blocks(images):
+            scaled[part] = _scaled(images[part], full)
     note = f"values {low:g} to {high:g} understood as 0..{full}, scaled to 0..255"
     if full == 255:
         note = f"values {low:g} to {high:g} understood as 0..255"
     return scaled, (note,), full
+
+
+def _scaled(images: NDArray[Any], full: int) -> Pixels:
+    return np.rint(images.astype(np.float64) * (255.0 / full)).astype(np.uint8)
 
 
 def _blocks(images: NDArray[Any]) -> list[slice]:

@@ -15,9 +15,13 @@ from gen.glyphs.base import Whole
 from gen.glyphs.classes import decoded, natural_key
 from gen.glyphs.found import Found
 from gen.glyphs.idx import label_names, labels_beside, looks_like_idx, named_idx, read_idx
+from gen.glyphs.lines import numbered_lines
 from gen.glyphs.stream import first_bytes
+from gen.glyphs.table import label_array
+from gen.glyphs.table_form import LABEL_NAMES
 
 PathLike = str | os.PathLike[str]
+_HEAD = 1 << 12
 
 
 def labels_of(
@@ -46,7 +50,8 @@ def labels_of(
             name, "a folder has its labels already, from its class folders", got="labels as well"
         )
     if isinstance(given, (str, os.PathLike)):
-        return read_labels(Path(given)), (f"labels read from {os.fspath(given)}",)
+        values, more = read_labels(Path(given))
+        return values, (f"labels read from {os.fspath(given)}{more}",)
     if given is not None:
         try:
             return np.asarray(given), ()
@@ -58,7 +63,8 @@ def labels_of(
     if found.kind == "IDX" and not isinstance(source, np.ndarray):
         beside = labels_beside(Path(source))
         if beside is not None:
-            return read_labels(beside), (f"labels found beside it: {beside.name}",)
+            values, more = read_labels(beside)
+            return values, (f"labels found beside it: {beside.name}{more}",)
         looked = ", ".join(path.name for path in label_names(Path(source)))
     raise GlyphError(
         name,
@@ -68,20 +74,31 @@ def labels_of(
     )
 
 
-def read_labels(path: Path) -> NDArray[Any]:
-    """Labels from a file: IDX, npy or npz, told by content."""
-    head = first_bytes(path, 8)
+def read_labels(path: Path) -> tuple[NDArray[Any], str]:
+    """Labels from a file, told by content: IDX, npy, npz, or text with one a line.
+
+    Returns
+    -------
+    tuple
+        ndarray of shape (N,), numbers or names; and what is to be added to a note.
+    """
+    head = first_bytes(path, _HEAD)
     if head.startswith(ZIP_MAGICS):
-        return read_npz_labels(path)
-    if not head.startswith(NPY_MAGIC) and not looks_like_idx(head) and not named_idx(path):
+        return read_npz_labels(path), ""
+    values: NDArray[Any]
+    if head.startswith(NPY_MAGIC):
+        values = read_npy(path)
+    elif looks_like_idx(head) or named_idx(path):
+        values = read_idx(path)
+    elif _is_text(head):
+        return _one_a_line(path)
+    else:
         raise GlyphError(
             str(path),
             "not a file of labels that is known",
             got=f"a file that begins {head[:4].hex(' ')}" if head else "an empty file",
-            allowed="IDX (plain or gzipped), npy or npz",
+            allowed="IDX (plain or gzipped), npy, npz, or text with one label a line",
         )
-    values: NDArray[Any]
-    values = read_npy(path) if head.startswith(NPY_MAGIC) else read_idx(path)
     if values.ndim > 2:
         raise GlyphError(
             str(path),
@@ -89,7 +106,29 @@ def read_labels(path: Path) -> NDArray[Any]:
             got=f"shape {values.shape}",
             allowed="one number a picture",
         )
-    return values
+    return values, ""
+
+
+def _is_text(head: bytes) -> bool:
+    head = head.removeprefix(b"\xef\xbb\xbf")
+    return bool(head.strip()) and not any(byte < 32 and byte not in b"\t\r\n" for byte in head)
+
+
+def _one_a_line(path: Path) -> tuple[NDArray[Any], str]:
+    lines = [line for piece in numbered_lines(path) for line in piece]
+    labels = [text.strip().strip('"') for _, text in lines]
+    for (number, _), label in zip(lines, labels, strict=True):
+        if "," in label or "\t" in label:
+            raise GlyphError(
+                f"{path}:{number}",
+                "labels must be one a line",
+                got=repr(label[:40]),
+                hint="leave one column, in the order of the pictures",
+            )
+    more = ""
+    if len(labels) > 1 and labels[0].lower() in LABEL_NAMES and labels[0] not in labels[1:]:
+        labels, more = labels[1:], f", without its header {labels[0]!r}"
+    return label_array(labels), more
 
 
 def counts_differ(name: str, images: int, labels: int, what: str = "labels") -> GlyphError:

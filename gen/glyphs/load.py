@@ -23,6 +23,7 @@ from gen.glyphs.labels import counts_differ, labels_of, understood_writers
 from gen.glyphs.polarity import settled
 from gen.glyphs.ragged import Pictures
 from gen.glyphs.read import read
+from gen.glyphs.table_form import PLACES
 
 PathLike = str | os.PathLike[str]
 _INKS = ("auto", "bright", "dark")
@@ -43,13 +44,14 @@ def load_glyphs(
     Parameters
     ----------
     source
-        An IDX file, plain or gzipped; an npz or npy file; a folder of pictures
-        with one sub-folder a class; or an ndarray of pictures. Files are told
-        apart by content.
+        An IDX file or a table with one picture a row, plain or gzipped; an npz or npy
+        file; a folder of pictures with one sub-folder a class; or an ndarray of pictures.
+        Files are told apart by content.
     labels
-        A file (IDX, npy or npz) or the labels themselves, one a picture. Not
-        needed for a folder, for an npz that has them, or for an IDX file beside
-        which they lie under their usual name.
+        A file (IDX, npy, npz, or text with one a line) or the labels themselves, one a
+        picture; of a table "first" or "last", the column that has them. Not needed for a
+        folder, for an npz or a table that has them, or for an IDX file beside which they
+        lie under their usual name.
     classes
         Names in place of those found, in order, as `parse_classes` reads them
         ("0-9", "pear,plum") or a sequence.
@@ -96,7 +98,16 @@ def load_glyphs(
         name, found = "array", Found("array", source.copy())
     else:
         name = os.fspath(source)
-        found = read(Path(source), folders=folders, sizes_differ=rule is not None)
+        place = str(labels) if isinstance(labels, (str, os.PathLike)) else ""
+        found = read(
+            Path(source),
+            folders=folders,
+            sizes_differ=rule is not None,
+            frame=frame if rule is None else None,
+            label=place if place in PLACES else None,
+        )
+        if found.kind == "table" and place in PLACES:
+            labels = None
     values, label_notes = labels_of(name, found, labels, source)
     shown = _shown(name, found, ink, rule, frame)
     if len(values) != len(shown.images):

@@ -9,8 +9,13 @@ from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz
 from gen.glyphs.found import Found
 from gen.glyphs.idx import looks_like_idx, named_idx, read_idx
 from gen.glyphs.stream import first_bytes
+from gen.glyphs.table import looks_like_table, read_table
 
-SOURCES = "IDX (plain or gzipped), npz, npy, or a folder of pictures with one sub-folder a class"
+SOURCES = (
+    "IDX or a table with one picture a row (plain or gzipped), npz, npy, or a folder of "
+    "pictures with one sub-folder a class"
+)
+_HEAD = 1 << 16
 _PICTURES = {
     b"\x89PNG": "PNG",
     b"\xff\xd8\xff": "JPEG",
@@ -21,7 +26,14 @@ _PICTURES = {
 }
 
 
-def read(path: Path, *, folders: str = "class", sizes_differ: bool = False) -> Found:
+def read(
+    path: Path,
+    *,
+    folders: str = "class",
+    sizes_differ: bool = False,
+    frame: tuple[int, int] | None = None,
+    label: str | None = None,
+) -> Found:
     """Read a source by whatever its content says it is.
 
     Parameters
@@ -32,6 +44,10 @@ def read(path: Path, *, folders: str = "class", sizes_differ: bool = False) -> F
         What the sub-folders of a folder stand for, as `read_folder` has it.
     sizes_differ
         Whether pictures of different sizes will do, because they are fitted afterwards.
+    frame
+        (H, W) of pictures that are stored as rows of numbers; square when left out.
+    label
+        "first" or "last", where the labels of a table are; found out when left out.
 
     Raises
     ------
@@ -59,6 +75,9 @@ def read(path: Path, *, folders: str = "class", sizes_differ: bool = False) -> F
                 hint="name the file of images; labels beside it are found",
             )
         return Found("IDX", images)
+    start = first_bytes(path, _HEAD)
+    if start and not head.startswith(tuple(_PICTURES)) and looks_like_table(path, start):
+        return read_table(path, frame=frame, label=label)
     raise _unknown(path, head)
 
 

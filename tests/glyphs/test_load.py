@@ -80,12 +80,23 @@ def test_labels_that_arent_there_are_named(write_idx: WriteIdx, tags: np.ndarray
         load_glyphs(write_idx("tags", tags), labels="nowhere")
 
 
-def test_labels_in_a_text_file_are_refused_with_what_is_known(
+def test_labels_may_be_text_with_one_a_line(tmp_path: Path, tags: np.ndarray) -> None:
+    path = tmp_path / "labels.txt"
+    path.write_text("3\n1\n4\n1\n5\n2\n")
+    assert load_glyphs(tags, labels=path).labels.tolist() == LABELS.tolist()
+    path.write_text("pear\nplum\npear\nplum\npear\nfig\n")
+    assert load_glyphs(tags, labels=path).classes == ("fig", "pear", "plum")
+    path.write_text("pear,1\nplum,2\n")
+    with pytest.raises(GlyphError, match=r"labels\.txt:1: labels must be one a line\n.*'pear,1'"):
+        load_glyphs(tags, labels=path)
+
+
+def test_labels_in_a_file_of_something_else_are_refused_with_what_is_known(
     tmp_path: Path, tags: np.ndarray
 ) -> None:
-    path = tmp_path / "labels.txt"
-    path.write_text("3\n1\n4\n")
-    with pytest.raises(GlyphError, match=r"not a file of labels.*\n.*33 0a 31 0a\n.*npy or npz"):
+    path = tmp_path / "labels.bin"
+    path.write_bytes(bytes([7, 0, 1, 2]))
+    with pytest.raises(GlyphError, match=r"not a file of labels.*\n.*07 00 01 02\n.*npy, npz, or"):
         load_glyphs(tags, labels=path)
 
 
@@ -124,10 +135,10 @@ def test_a_single_picture_says_what_to_do(tmp_path: Path) -> None:
         load_glyphs(plain)
 
 
-def test_a_table_is_not_a_known_source_and_what_is_known_is_listed(tmp_path: Path) -> None:
-    path = tmp_path / "tags.csv"
-    path.write_text("label,pixel\n1,0\n")
-    with pytest.raises(GlyphError, match=r"not a source.*\n.*6c 61 62 65\n.*IDX .*npz, npy, or a"):
+def test_what_is_no_known_source_is_told_what_is(tmp_path: Path) -> None:
+    path = tmp_path / "tags.doc"
+    path.write_bytes(b"\xd0\xcf\x11\xe0")
+    with pytest.raises(GlyphError, match=r"not a source.*\n.*d0 cf 11 e0\n.*IDX .*npz, npy, or a"):
         load_glyphs(path)
 
 
