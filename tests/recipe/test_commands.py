@@ -15,7 +15,7 @@ from gen.cli.recipe import DIFFER, recipe
 from gen.core.errors import CombinedError, OutputError, RecipeError
 from gen.perturb import CATALOGUE
 from gen.recipe.reader import read_recipe
-from gen.recipe.shelf import find_recipe
+from gen.recipe.shelf import find_recipe, shelf_names
 from gen.recipe.starter import STARTER
 
 
@@ -51,7 +51,9 @@ def test_check_hands_on_every_problem(tmp_path: Path) -> None:
 
 
 def test_list_gives_names_with_titles() -> None:
-    assert "first-look  A first look\n" in run("list")[0]
+    lines = run("list")[0].splitlines()
+    assert len(lines) == len(shelf_names())
+    assert any(re.fullmatch(r"first-look {2,}A first look", line) for line in lines)
 
 
 def test_show_prints_the_text_and_nothing_else_to_standard_output() -> None:

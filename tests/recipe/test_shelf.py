@@ -25,15 +25,6 @@ PAGE = (Path(__file__).parents[2] / "recipes" / "README.md").read_text("utf-8")
 SIX = {"translation", "stroke-width", "blur", "rotation", "placement", "scale"}
 
 
-@pytest.mark.parametrize("name", shelf_names())
-def test_a_shipped_recipe_is_read_and_says_when_to_use_it(name: str) -> None:
-    recipe = read_recipe(find_recipe(name), CATALOGUE)
-    assert recipe.title == shelf_titles()[name]
-    comment = recipe.text.split("\ntitle", maxsplit=1)[0]
-    assert "Use it when" in comment
-    assert "levels come from" in comment
-
-
 def test_the_first_look_has_all_six_and_the_file_faults_of_a_decoder() -> None:
     recipe = read_recipe(find_recipe("first-look"), CATALOGUE)
     seen = {sweep.perturbation for sweep in recipe.sweeps}
