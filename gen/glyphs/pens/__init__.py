@@ -5,15 +5,13 @@ whether there is something for it.
 """
 
 from gen.glyphs.pens.glyphs import PenGlyphs
-from gen.glyphs.pens.read import (
+from gen.glyphs.pens.read import read_inkml, read_pens, read_svg
+from gen.glyphs.pens.sniff import (
     HEAD_BYTES,
     holds_pens,
     looks_like_inkml,
     looks_like_svg,
     pen_kind,
-    read_inkml,
-    read_pens,
-    read_svg,
 )
 
 __all__ = [

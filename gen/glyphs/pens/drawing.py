@@ -67,8 +67,11 @@ class Pages:
         The marks, in the order of the file.
     dropped
         What was not read, counted by what it was.
+    offers
+        What there is in place of labels, for the error of a file without them.
     """
 
     kind: str
     drawings: list[Drawing]
     dropped: Counter[str] = field(default_factory=Counter)
+    offers: str | None = None

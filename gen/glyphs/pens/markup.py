@@ -20,7 +20,10 @@ from gen.glyphs.stream import opened, read_up_to
 
 MOST_FILE_BYTES = 32 << 20
 MOST_DEPTH = 256
+MOST_ELEMENTS = 1 << 19
 
+_COMMENT = re.compile(rb"<!--.*?-->|<!\[CDATA\[.*?\]\]>", re.DOTALL)
+_ENTITY = re.compile(rb"&(?!(?:amp|lt|gt|quot|apos);|#)[\w.:-]*;?")
 _GAP = " "  # between namespace and name; neither may hold one
 
 
@@ -66,21 +69,41 @@ def read_markup(path: Path, handler: Handler) -> tuple[str, ...]:
     parser = _parser(where, handler, passed)
     with _told(where, parser):
         parser.Parse(body, True)
+    if passed:
+        _refuse_unknown(where, body)
     return tuple(passed)
+
+
+def _refuse_unknown(where: str, body: bytearray) -> None:
+    """Refuse names of entities that a DOCTYPE elsewhere may declare.
+
+    Where there is one, a parser drops such names from attributes without a word.
+    """
+    found = _ENTITY.search(_COMMENT.sub(b"", body))
+    if found is not None:
+        raise GlyphError(where, "an entity that nothing declares", got=ascii(found[0].decode()))
 
 
 def _parser(where: str, handler: Handler, passed: list[str]) -> expat.XMLParserType:
     parser = expat.ParserCreate(namespace_separator=_GAP)
     parser.buffer_text = True
     parser.SetParamEntityParsing(expat.XML_PARAM_ENTITY_PARSING_NEVER)
-    depth = 0
+    depth = elements = 0
 
     def place() -> str:
         return f"{where}:{parser.CurrentLineNumber}"
 
     def start(name: str, attributes: dict[str, str]) -> None:
-        nonlocal depth
+        nonlocal depth, elements
         depth += 1
+        elements += 1
+        if elements > MOST_ELEMENTS:
+            raise GlyphError(
+                place(),
+                "the file has more elements than drawings have",
+                allowed=f"{MOST_ELEMENTS:,}",
+                hint="part it into several files",
+            )
         if depth > MOST_DEPTH:
             raise GlyphError(
                 place(), "elements nest too deep", allowed=f"{MOST_DEPTH} within one another"
