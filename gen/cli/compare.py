@@ -48,7 +48,8 @@ def compare(
 
     talk = Talk(quiet=quiet)
     check_free(folder, overwrite=overwrite)
-    made = compare_reports(reports, command=again(sys.argv[1:]))
+    with talk.progress("comparing") as told:
+        made = compare_reports(reports, command=again(sys.argv[1:]), progress=told)
     with whole_folder(folder, overwrite=overwrite) as scratch:
         made.save(scratch)
     if as_json:

@@ -26,5 +26,10 @@ def demo(*, folder: Path, overwrite: bool, quiet: bool) -> None:
     from gen.demo.story import tell
 
     talk = Talk(quiet=quiet)
-    tell(folder, overwrite=overwrite, say=lambda paragraph: talk.say(paragraph + "\n"))
+    tell(
+        folder,
+        overwrite=overwrite,
+        say=lambda paragraph: talk.say(paragraph + "\n"),
+        during=talk.progress,
+    )
     talk.say(f"All of it is in {folder}.")

@@ -98,7 +98,9 @@ def measure(
     from gen.report.measure_set import measure_set
     from gen.report.run import RunInfo
 
-    made = measure_set(glyphs, others, run=RunInfo(command=again(sys.argv[1:])))
+    run = RunInfo(command=again(sys.argv[1:]))
+    with talk.progress("measuring") as told_parts:
+        made = measure_set(glyphs, others, run=run, progress=told_parts)
     if folder is not None:
         with whole_folder(folder, overwrite=overwrite) as scratch:
             made.save(scratch)

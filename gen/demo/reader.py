@@ -10,6 +10,7 @@ numpy, and so does the whole demo.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import ClassVar
@@ -98,7 +99,13 @@ def _shuffled(count: int, epoch: int) -> NDArray[np.intp]:
     return np.argsort(draws, kind="stable")
 
 
-def train(pictures: NDArray[np.uint8], labels: NDArray[np.intp], classes: int) -> Reader:
+def train(
+    pictures: NDArray[np.uint8],
+    labels: NDArray[np.intp],
+    classes: int,
+    *,
+    progress: Callable[[int, int], None] | None = None,
+) -> Reader:
     """Train a reader.
 
     Parameters
@@ -109,6 +116,8 @@ def train(pictures: NDArray[np.uint8], labels: NDArray[np.intp], classes: int) -
         ndarray of shape (n,), 0 to classes - 1.
     classes
         Number of classes.
+    progress
+        Called with epochs done and epochs in all.
     """
     inputs = _inputs(pictures)
     wanted = np.where(labels[:, None] == np.arange(classes), 1.0, -1.0)
@@ -127,4 +136,6 @@ def train(pictures: NDArray[np.uint8], labels: NDArray[np.intp], classes: int) -
             push_second = _grid(MOMENTUM * push_second - rate * (hidden.T @ slope), 20)
             push_first = _grid(MOMENTUM * push_first - rate * (inputs[some].T @ back), 20)
             second, first = second + push_second, first + push_first
+        if progress is not None:
+            progress(epoch + 1, EPOCHS)
     return Reader(_grid(first, _KEPT_BITS), _grid(second, _KEPT_BITS))

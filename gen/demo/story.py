@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,9 +42,17 @@ slipped = Reader.load(HERE / "slipped.npz")
 '''
 
 Say = Callable[[str], None]
+Told = Callable[[int, int], None]
+During = Callable[[str], AbstractContextManager[Told]]
+"""What stands round a piece of work of that name, and is told of parts done and parts in all."""
 
 
-def tell(folder: Path, *, overwrite: bool, say: Say) -> None:
+def _silently(label: str) -> AbstractContextManager[Told]:
+    del label
+    return nullcontext(lambda done, total: None)
+
+
+def tell(folder: Path, *, overwrite: bool, say: Say, during: During = _silently) -> None:
     """Make the tags, train both readers, report on both, and write it all into a folder.
 
     Parameters
@@ -54,6 +63,8 @@ def tell(folder: Path, *, overwrite: bool, say: Say) -> None:
         Whether it may hold something already.
     say
         Called with each paragraph of the story as it happens.
+    during
+        Shows how far each longer piece of work is.
 
     Raises
     ------
@@ -67,11 +78,11 @@ def tell(folder: Path, *, overwrite: bool, say: Say) -> None:
         say(paragraph)
 
     with whole_folder(folder, overwrite=overwrite) as scratch:
-        _tell(scratch, aloud)
+        _tell(scratch, aloud, during)
         (scratch / "story.txt").write_bytes(("\n\n".join(told) + "\n").encode("utf-8"))
 
 
-def _tell(scratch: Path, say: Say) -> None:
+def _tell(scratch: Path, say: Say, during: During) -> None:
     training, held_out = made_tags()
     held_out.save(scratch, "held-out")
     glyphs = _held_out(scratch)
@@ -84,7 +95,8 @@ def _tell(scratch: Path, say: Say) -> None:
     readers = {"right": HEADER_BYTES, "slipped": HEADER_BYTES - SLIP_BYTES}
     scores = {}
     for name, skip in readers.items():
-        reader = _trained(training, skip)
+        with during(f"training the {name} reader") as told:
+            reader = _trained(training, skip, told)
         reader.save(scratch / f"{name}.npz")
         scores[name] = _accuracy(Reader.load(scratch / f"{name}.npz"), held_out, skip)
     (scratch / "readers.py").write_text(_READERS, encoding="utf-8", newline="\n")
@@ -97,9 +109,11 @@ def _tell(scratch: Path, say: Say) -> None:
     )
     recipe = read_recipe(RECIPE)
     few = glyphs.take(_one_of_each(glyphs))
-    write_stress_set(recipe, few, scratch / "stress-set")
+    with during("rendering") as told:
+        write_stress_set(recipe, few, scratch / "stress-set", progress=told)
     for name in readers:
-        report = _report(scratch, name, recipe, glyphs)
+        with during(f"scoring the {name} reader") as told:
+            report = _report(scratch, name, recipe, glyphs, told)
         report.save(_made(scratch / f"report-{name}"))
         say(_what_it_says(name, report))
     say(
@@ -114,8 +128,9 @@ def _held_out(scratch: Path) -> RasterGlyphs:
     return replace(loaded, provenance=replace(loaded.provenance, name=HELD_OUT))
 
 
-def _trained(files: TagFiles, skip: int) -> Reader:
-    return train(decode(files.images, skip=skip), files.answers, len(CLASSES))
+def _trained(files: TagFiles, skip: int, told: Told) -> Reader:
+    pictures = decode(files.images, skip=skip)
+    return train(pictures, files.answers, len(CLASSES), progress=told)
 
 
 def _accuracy(reader: Reader, files: TagFiles, skip: int) -> float:
@@ -127,7 +142,7 @@ def _one_of_each(glyphs: RasterGlyphs) -> Whole:
     return np.array([int(np.flatnonzero(glyphs.labels == c)[0]) for c in range(len(CLASSES))])
 
 
-def _report(scratch: Path, name: str, recipe: Recipe, glyphs: RasterGlyphs) -> Report:
+def _report(scratch: Path, name: str, recipe: Recipe, glyphs: RasterGlyphs, told: Told) -> Report:
     reader = Reader.load(scratch / f"{name}.npz")
     report = make_report(
         wrap_model(reader, name=f"readers.py:{name}"),
@@ -137,6 +152,7 @@ def _report(scratch: Path, name: str, recipe: Recipe, glyphs: RasterGlyphs) -> R
             f"gen report readers.py:{name} {RECIPE} --glyphs {HELD_OUT} --classes 0-9A-H "
             f"--into report-{name}"
         ),
+        progress=told,
     )
     # Times are of this machine and this hour; all else is the same at every run.
     return replace(report, evaluation=replace(report.evaluation, seconds=()))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
@@ -112,13 +112,15 @@ class Measures(Mapping[str, Real]):
         return np.percentile(told, percentages)
 
 
-def measure(images: Pixels) -> Measures:
+def measure(images: Pixels, *, progress: Callable[[int, int], None] | None = None) -> Measures:
     """Measure pictures.
 
     Parameters
     ----------
     images
         ndarray of shape (n, H, W), uint8, ink bright; sides of at least 4 px.
+    progress
+        Called with pictures done and pictures in all.
 
     Returns
     -------
@@ -150,10 +152,11 @@ def measure(images: Pixels) -> Measures:
             got=f"{images.dtype} of shape {images.shape}",
             allowed=f"uint8 of shape (N, H, W), H and W at least {LEAST_SIDE_PX}",
         )
-    blocks = [
-        _measured(np.ascontiguousarray(images[start : start + _AT_ONCE]))
-        for start in range(0, max(len(images), 1), _AT_ONCE)
-    ]
+    blocks = []
+    for start in range(0, max(len(images), 1), _AT_ONCE):
+        blocks.append(_measured(np.ascontiguousarray(images[start : start + _AT_ONCE])))
+        if progress is not None:
+            progress(min(start + _AT_ONCE, len(images)), len(images))
     joined = {name: np.concatenate([block[name] for block in blocks]) for name in MEASURES}
     return Measures(MappingProxyType(joined))
 

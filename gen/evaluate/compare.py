@@ -6,7 +6,7 @@ tell anything about their difference.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from functools import reduce
 from itertools import combinations
 
@@ -46,6 +46,7 @@ def compare(
     *,
     nominal: str = "nominal",
     names: Sequence[str] = (),
+    progress: Callable[[int, int], None] | None = None,
 ) -> Compared:
     """Hold models against each other, each pair in each cell.
 
@@ -62,6 +63,8 @@ def compare(
         Name of the nominal cell.
     names
         What the models are called in errors.
+    progress
+        Called with parts done and parts in all: the cells are one, and each sweep.
 
     Raises
     ------
@@ -97,18 +100,24 @@ def compare(
         cell: [one.right(cell, indices) if cell in one.cells else None for one in models]
         for cell in wanted
     }
+    told = progress or (lambda done, total: None)
     cells = _cells(right, list(combinations(range(len(models)), 2)))
+    told(1, 1 + len(sweeps))
     by_name = {cell.cell: cell for cell in cells}
     writers = models[0].writers
     at = np.searchsorted(models[0].indices, indices)
     drawn = Resampled.of(len(indices), writers=None if writers is None else writers[at])
+    compared = []
+    for done, sweep in enumerate(sweeps, 2):
+        compared.append(_sweep(sweep, by_name, right, drawn, len(models)))
+        told(done, 1 + len(sweeps))
     return Compared(
         models=len(models),
         glyphs=len(indices),
         counts=tuple(np.bincount(models[0].labels[at], minlength=len(models[0].classes)).tolist()),
         missing=tuple(len(one.indices) - len(indices) for one in models),
         cells=cells,
-        sweeps=tuple(_sweep(sweep, by_name, right, drawn, len(models)) for sweep in sweeps),
+        sweeps=tuple(compared),
         grids=tuple(_grid(grid, by_name, len(models)) for grid in grids),
         tests=sum(len(cell.differences) for cell in cells),
         drawn=drawn.drawn,

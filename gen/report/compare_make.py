@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -24,6 +24,9 @@ from gen.report.words import count, listed, measured, quoted
 
 PAGE = "compare.html"
 DOCUMENT = "compare.json"
+
+
+_PARTS = 100  # of a report, in what is told of progress
 
 
 @dataclass(frozen=True, eq=False)
@@ -147,7 +150,12 @@ class Comparison:
         return notes
 
 
-def compare_reports(reports: Sequence[Path | str | Report], *, command: str = "") -> Comparison:
+def compare_reports(
+    reports: Sequence[Path | str | Report],
+    *,
+    command: str = "",
+    progress: Callable[[int, int], None] | None = None,
+) -> Comparison:
     """Hold the models of some reports against each other, glyph by glyph.
 
     Parameters
@@ -157,6 +165,8 @@ def compare_reports(reports: Sequence[Path | str | Report], *, command: str = ""
         gives; all of one recipe on one set of glyphs.
     command
         How it was run, for the page to repeat.
+    progress
+        Called with parts done and parts in all; half of them is reading the reports.
 
     Returns
     -------
@@ -203,12 +213,19 @@ def compare_reports(reports: Sequence[Path | str | Report], *, command: str = ""
             got=got,
             allowed=f"2 to {len(KEYS)}; more curves in one picture can't be told apart",
         )
-    models = named([read_scored(report) for report in reports])
+    told = progress or (lambda done, total: None)
+    read = []
+    for report in reports:
+        read.append(read_scored(report))
+        told(_PARTS * len(read), 2 * _PARTS * len(reports))
+    models = named(read)
+    half = _PARTS * len(read)  # reading them is the other half
     compared = compare(
         [one.answered for one in models],
         merged_sweeps(models),
         merged_grids(models),
         nominal=models[0].nominal,
         names=[one.name for one in models],
+        progress=lambda done, total: told(half + half * done // total, 2 * half),
     )
     return Comparison(models, compared, command)

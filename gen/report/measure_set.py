@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -15,6 +15,9 @@ from gen.diagnose.set_pictures import SetPictures, set_pictures
 from gen.diagnose.sets import check_set
 from gen.glyphs.base import Glyphs, Provenance
 from gen.report.run import RunInfo
+
+_CHECKED_LIKE = 2000
+"""A set is looked over in about the time that so many pictures take to be measured."""
 
 
 @dataclass(frozen=True)
@@ -111,7 +114,11 @@ class Drawings:
 
 
 def measure_set(
-    glyphs: Glyphs, against: Glyphs | None = None, *, run: RunInfo | None = None
+    glyphs: Glyphs,
+    against: Glyphs | None = None,
+    *,
+    run: RunInfo | None = None,
+    progress: Callable[[int, int], None] | None = None,
 ) -> Drawings:
     """Measure a set, check it, and compare it with another.
 
@@ -123,6 +130,8 @@ def measure_set(
         Another set, such as the one that a model was trained on.
     run
         What was run; left out, only the versions are known.
+    progress
+        Called with pictures done and pictures in all; looking a set over counts as some.
 
     Examples
     --------
@@ -131,20 +140,25 @@ def measure_set(
     >>> told.verdict, len(told.differences)
     ('Nothing found against these drawings', 20)
     """
-    return Drawings(
-        _measured(glyphs),
-        None if against is None else _measured(against),
-        check_set(glyphs, against),
-        RunInfo() if run is None else run,
-    )
+    first = len(glyphs)
+    measured = first + (0 if against is None else len(against))
+    total = measured + _CHECKED_LIKE
+    told = progress or (lambda done, total: None)
+    here = _measured(glyphs, lambda done: told(done, total))
+    there = None
+    if against is not None:
+        there = _measured(against, lambda done: told(first + done, total))
+    findings = check_set(glyphs, against)
+    told(total, total)
+    return Drawings(here, there, findings, RunInfo() if run is None else run)
 
 
-def _measured(glyphs: Glyphs) -> MeasuredSet:
+def _measured(glyphs: Glyphs, told: Callable[[int], None]) -> MeasuredSet:
     images = pictures_of(glyphs)
     return MeasuredSet(
         glyphs.frame,
         glyphs.classes,
         glyphs.provenance,
-        measure(images),
+        measure(images, progress=lambda done, _: told(done)),
         set_pictures(images, glyphs.labels, len(glyphs.classes)),
     )
