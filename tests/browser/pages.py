@@ -81,6 +81,19 @@ within = 4
 keeps = 0.95
 note = "Agreed with the packing shed."
 """
+LETTERS = """\
+title = "Rows and varieties"
+
+[[sweep]]
+perturbation = "scale"
+unit = "ratio"
+levels = [0.6, 0.8, 1, 1.2]
+
+[[sweep]]
+perturbation = "dry-pen"
+unit = "share"
+levels = [0, 0.1, 0.3]
+"""
 
 
 @dataclass(frozen=True)
@@ -101,15 +114,17 @@ class Written:
         return read
 
 
-def digits(seed: int = 1, classes: tuple[str, ...] = DIGITS) -> RasterGlyphs:
-    """Digits as the built-in strokes draw them, as pictures."""
-    strokes = write_strokes(count=120, seed=seed)
+def digits(seed: int = 1, classes: tuple[str, ...] = DIGITS, marks: str = "") -> RasterGlyphs:
+    """Digits, or other marks, as the built-in strokes draw them, as pictures."""
+    strokes = write_strokes(classes=marks or DIGITS, count=120, seed=seed)
     return load_glyphs(nominal_pictures(strokes), labels=strokes.labels, classes=classes)
 
 
-def reader(classes: tuple[str, ...] = DIGITS) -> Callable[[NDArray[np.uint8]], Any]:
+def reader(
+    classes: tuple[str, ...] = DIGITS, marks: str = ""
+) -> Callable[[NDArray[np.uint8]], Any]:
     """A model that takes a picture for the class whose mean is nearest, and says how surely."""
-    taught = digits(seed=2, classes=classes)
+    taught = digits(seed=2, classes=classes, marks=marks)
     means = np.stack(
         [
             taught.images[taught.labels == k].mean(axis=0, dtype=np.float64).ravel() / 255
@@ -127,18 +142,15 @@ def reader(classes: tuple[str, ...] = DIGITS) -> Callable[[NDArray[np.uint8]], A
     return predict_proba
 
 
-def scored(recipe: str = RECIPE, classes: tuple[str, ...] = DIGITS, command: str = "") -> Report:
+def scored(recipe: str = RECIPE, marks: str = "") -> Report:
     """A report of that reader, made as everybody's is made."""
+    classes = tuple(marks) or DIGITS
     return make_report(
-        reader(classes),
+        reader(classes, marks),
         parse_recipe(recipe),
-        digits(classes=classes),
-        command=command or "gen report belt.py:reader belt-two.toml --into out",
+        digits(classes=classes, marks=marks),
+        command="gen report belt.py:reader belt-two.toml --into out",
     )
-
-
-def _report(folder: Path) -> None:
-    scored().save(folder)
 
 
 def _planted(made: Any) -> Callable[[Path], None]:
@@ -162,7 +174,8 @@ def _measured(folder: Path) -> None:
 
 
 KINDS: dict[str, Callable[[Path], None]] = {
-    "report": _report,
+    "report": lambda folder: void(scored().save(folder)),
+    "many classes": lambda folder: void(scored(LETTERS, "0123456789ABCDEFGH").save(folder)),
     "slipped": _planted(planted.slipped()),
     "thorough": _planted(planted.thorough()),
     "thorough without pictures": lambda folder: void(Report(planted.thorough()).save(folder)),
@@ -175,7 +188,14 @@ KINDS: dict[str, Callable[[Path], None]] = {
 }
 """Every kind of page, and what writes it into a folder."""
 
-REPORTS = ("report", "slipped", "thorough", "thorough without pictures", "no sweeps")
+REPORTS = (
+    "report",
+    "many classes",
+    "slipped",
+    "thorough",
+    "thorough without pictures",
+    "no sweeps",
+)
 """Those of them that show an evaluation."""
 
 

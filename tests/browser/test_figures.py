@@ -63,7 +63,8 @@ def test_every_level_of_every_sweep_has_the_figures_of_the_report(
             elif curve["unit"] == "times":
                 assert row[0] == ("with" if point["level"] else "without")
             else:
-                assert figures(row[0]) == [point["level"]]
+                scale = 100 if curve["unit"] == "share" else 1
+                assert figures(row[0]) == [pytest.approx(scale * point["level"])]
             assert_share(row[1:5], point)
             if point["difference"] is None:
                 assert row[5] == "nominal"
