@@ -10,7 +10,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from gen.evaluate.results import Curve, Point, Proportion
+from gen.report.album import Album
 from gen.report.axis import Axis, lay_out
+from gen.report.glyph_words import Seen
 from gen.report.markup import esc
 from gen.report.words import (
     amount,
@@ -29,10 +31,18 @@ PLOT = 200
 AXIS = TOP + PLOT
 GLYPH = 52
 ROW = 48
+SAID = 15
+"""Room under a glyph for what it was read as."""
 
 
 def chart(
-    curve: Curve, *, ident: str, floor: float, guess: float, pictures: Sequence[str] | None
+    curve: Curve,
+    *,
+    ident: str,
+    floor: float,
+    guess: float,
+    strip: Sequence[Seen] = (),
+    album: Album | None = None,
 ) -> str:
     """A curve with its interval band, or rows with whiskers where levels are names.
 
@@ -44,15 +54,18 @@ def chart(
         Start of the ids in it, of this page alone.
     floor, guess
         Accuracies to mark: the floor and that of a blind guess.
-    pictures
-        One data URI a level, or None.
+    strip
+        A glyph at each level, or nothing.
+    album
+        Where the pictures of the page are.
     """
+    album = Album() if album is None else album
     if by_name(curve):
-        inner, height = _rows(curve, floor, guess, pictures)
-        kind = "rows pictured" if pictures else "rows"
+        inner, height = _rows(curve, floor, guess, strip, album)
+        kind = "rows pictured" if strip else "rows"
     else:
-        inner, height = _line(curve, floor, guess, pictures)
-        kind = "line pictured" if pictures else "line"
+        inner, height = _line(curve, floor, guess, strip, album)
+        kind = "line pictured" if strip else "line"
     return (
         f'<svg class="chart {kind}" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d">'
@@ -89,6 +102,13 @@ def gauge(
     )
 
 
+def stops(curve: Curve) -> tuple[float, ...]:
+    """Where a handle stands at each level: percent of the width, or px from the top for rows."""
+    if by_name(curve):
+        return tuple(float(18 + ROW * i) for i in range(len(curve.points)))
+    return lay_out(curve).xs
+
+
 def description(curve: Curve, floor: float) -> str:
     """The chart in words, for those who don't see it."""
     best, least = extremes(curve)
@@ -102,7 +122,7 @@ def description(curve: Curve, floor: float) -> str:
 
 
 def _line(
-    curve: Curve, floor: float, guess: float, pictures: Sequence[str] | None
+    curve: Curve, floor: float, guess: float, strip: Sequence[Seen], album: Album
 ) -> tuple[str, int]:
     axis = lay_out(curve)
     parts = [
@@ -119,8 +139,9 @@ def _line(
         _tolerance(curve, axis),
     ]
     for i, point in enumerate(curve.points):
-        parts.append(_point(curve, axis, i, point, pictures))
-    return "".join(parts), AXIS + 34 + (GLYPH + 6 if pictures else 0)
+        seen = _glyph_under(strip[i], axis, axis.xs[i], album) if strip and i in axis.shown else ""
+        parts.append(_point(curve, axis, i, point, seen))
+    return "".join(parts), AXIS + 34 + (GLYPH + 6 + SAID if strip else 0)
 
 
 def _level_line(curve: Curve, axis: Axis, share: float, kind: str, label: str) -> str:
@@ -172,8 +193,8 @@ def _stretched(curve: Curve, axis: Axis) -> str:
     foot = [f"{x:g},{100 - 100 * p.accuracy.low:.3f}" for x, p in reversed(pairs)]
     middle = [f"{x:g},{100 - 100 * p.accuracy.value:.3f}" for x, p in pairs]
     return (
-        f'<svg x="0" y="{TOP}" width="100%" height="{PLOT}" viewBox="0 0 100 100" '
-        'preserveAspectRatio="none" aria-hidden="true">'
+        f'<svg class="stretched" x="0" y="{TOP}" width="100%" height="{PLOT}" '
+        'viewBox="0 0 100 100" preserveAspectRatio="none" aria-hidden="true">'
         f'<polygon class="band" points="{" ".join(top + foot)}"/>'
         f'<polyline class="curve" points="{" ".join(middle)}"/></svg>'
     )
@@ -200,7 +221,7 @@ def _tolerance(curve: Curve, axis: Axis) -> str:
     return line + "".join(out)
 
 
-def _point(curve: Curve, axis: Axis, i: int, point: Point, pictures: Sequence[str] | None) -> str:
+def _point(curve: Curve, axis: Axis, i: int, point: Point, seen: str) -> str:
     x = axis.xs[i]
     y = _y(point.accuracy.value)
     out = f'<circle class="dot" cx="{x:g}%" cy="{y:.1f}" r="3"/>'
@@ -213,16 +234,13 @@ def _point(curve: Curve, axis: Axis, i: int, point: Point, pictures: Sequence[st
             f'<text class="tick{wide}" x="{x:g}%" y="{AXIS + 28}" text-anchor="middle">'
             f"{esc(label)}</text>"
         )
-        if pictures:
-            # A picture may be as wide as its share of a column of about 500 px.
-            side = min(GLYPH, axis.gap * 4.9)
-            image = _image(pictures[i], -side / 2, 0, side)
-            out += _at(x, AXIS + 36, image, f"glyph{wide}")
+        if seen:
+            out += _at(x, AXIS + 36, seen, f"glyph{wide}")
     return f'<g data-level="{i}">{out}</g>'
 
 
 def _rows(
-    curve: Curve, floor: float, guess: float, pictures: Sequence[str] | None
+    curve: Curve, floor: float, guess: float, strip: Sequence[Seen], album: Album
 ) -> tuple[str, int]:
     foot = 18 + ROW * len(curve.points)
     lines = (
@@ -243,7 +261,9 @@ def _rows(
         part = point.accuracy
         held = "dot" if point.level in kept else "dot hollow"
         marks = "".join(_tick(share, kind, y + 31) for share, kind, _ in lines)
-        image = _image(pictures[i], -54, y + 1, ROW - 6) if pictures else ""
+        image = _image(strip[i], -54, y + 1, ROW - 6, album) if strip else ""
+        if strip:
+            said += f'<tspan class="said" dx="8">{esc(strip[i].short)}</tspan>'
         ring = ""
         if "peak" in tags:
             ring = f'<circle class="ring" cx="{100 * part.value:.2f}%" cy="{y + 31}" r="8"/>'
@@ -289,8 +309,18 @@ def _tick(share: float, kind: str, y: int) -> str:
     return f'<line class="{kind}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{y - 8}" y2="{y + 8}"/>'
 
 
-def _image(uri: str, x: float, y: float, side: float) -> str:
-    return f'<image href="{uri}" x="{x:g}" y="{y:g}" width="{side:g}" height="{side:g}"/>'
+def _glyph_under(seen: Seen, axis: Axis, x: float, album: Album) -> str:
+    """A glyph of the strip, and under it what it was misread as."""
+    # A picture may be as wide as its share of a column of about 500 px.
+    side = min(GLYPH, axis.gap * 4.9)
+    said = f'<text class="said" x="0" y="{side + SAID - 2:g}" text-anchor="middle">'
+    return f"{_image(seen, -side / 2, 0, side, album)}{said}{esc(seen.short)}</text>"
+
+
+def _image(seen: Seen, x: float, y: float, side: float, album: Album) -> str:
+    number, uri = album.printed(seen.image)
+    place = f'x="{x:g}" y="{y:g}" width="{side:g}" height="{side:g}"'
+    return f'<image data-picture="{number}" href="{uri}" {place}/><rect class="frame" {place}/>'
 
 
 def _at(x: float, y: float, inner: str, kind: str = "") -> str:

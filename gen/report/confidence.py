@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
-from gen.evaluate.results import Calibration, Evaluation, Point
+from collections.abc import Sequence
+
+from gen.evaluate.results import Calibration, Evaluation, ForeignMarks, Point
+from gen.report.album import Album
 from gen.report.causes import is_file_fault
 from gen.report.figures import declining_words
-from gen.report.markup import esc, table
+from gen.report.markup import Markup, esc, table
 from gen.report.places import place
 from gen.report.reliability import reliability
+from gen.report.shown import ShownKind
 from gen.report.sureness import kind_words, labels_only, mean_confidence, named_words
 from gen.report.values import declining_values
 from gen.report.words import count, interval_words, kept_together, measured
+
+LOOKS = 4
 
 
 def confidence(evaluation: Evaluation) -> str:
@@ -31,13 +37,13 @@ def confidence(evaluation: Evaluation) -> str:
     )
 
 
-def strangers(evaluation: Evaluation) -> str:
-    """What the model says to marks of no class; nothing where it wasn't asked."""
+def strangers(evaluation: Evaluation, shown: Sequence[ShownKind], album: Album) -> str:
+    """What the model says to marks of no class, and what they look like."""
     if not evaluation.foreign:
         return ""
     rows = [
         (
-            kind_words(kind),
+            Markup(f"{esc(kind_words(kind))}{_looks(kind, shown, album)}"),
             count(kind.named.n),
             interval_words(kind.named),
             "" if kind.confidence is None else measured(kind.confidence),
@@ -61,6 +67,15 @@ def strangers(evaluation: Evaluation) -> str:
         + (f'<p class="hint after">{esc(kept_together(said))}</p>' if said else "")
         + "</section>"
     )
+
+
+def _looks(kind: ForeignMarks, shown: Sequence[ShownKind], album: Album) -> str:
+    """Some marks of a kind, beside its name."""
+    images = next((each.images for each in shown if each.kind == kind.kind), ())
+    if not len(images):
+        return ""
+    inner = "".join(album.img(image, kind_words(kind)) for image in images[:LOOKS])
+    return f'<span class="looks">{inner}</span>'
 
 
 def _told(evaluation: Evaluation, base: Calibration) -> str:

@@ -2,19 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gen.evaluate.results import Difference, Evaluation, Forecast, LossShare
+from gen.report.album import Album
 from gen.report.charts import gauge
 from gen.report.checks import chance
+from gen.report.glyph_words import read_words, short_words
 from gen.report.markup import Markup, esc, table
-from gen.report.words import count, measured, points
+from gen.report.shown import ShownBlend
+from gen.report.words import count, measured, points, quoted
 
 
-def blends(evaluation: Evaluation) -> str:
+def blends(evaluation: Evaluation, shown: Sequence[ShownBlend], album: Album) -> str:
     """A forecast for each blend, with its loss split; nothing where there is no blend."""
     if not evaluation.blends:
         return ""
     parts = "".join(
-        _blend(evaluation, blend, f"blend-{i}") for i, blend in enumerate(evaluation.blends, 1)
+        _blend(evaluation, blend, f"blend-{i}", _drawn(shown[i - 1] if shown else None, album))
+        for i, blend in enumerate(evaluation.blends, 1)
     )
     return (
         '<section id="blends" aria-labelledby="blends-h"><h2 id="blends-h">What to expect</h2>'
@@ -23,7 +29,22 @@ def blends(evaluation: Evaluation) -> str:
     )
 
 
-def _blend(evaluation: Evaluation, blend: Forecast, ident: str) -> str:
+def _drawn(shown: ShownBlend | None, album: Album) -> str:
+    """Some glyphs as they may come, those marked that are misread."""
+    if shown is None or not shown.drawn:
+        return ""
+    inner = "".join(
+        f"<figure>{album.img(p.image, f'{quoted(p.true)} {read_words(p.said)}')}"
+        f'<figcaption><span class="wrong">{esc(short_words(p.said))}</span></figcaption></figure>'
+        for p in shown.drawn
+    )
+    return (
+        '<p class="hint">As they may come; under those that are misread, what they are read as.'
+        f'</p><div class="drawn">{inner}</div>'
+    )
+
+
+def _blend(evaluation: Evaluation, blend: Forecast, ident: str, drawn_glyphs: str) -> str:
     scored = blend.accuracy
     guess = chance(evaluation)[0]
     draws = "once" if blend.draws == 1 else f"{count(blend.draws)} times"
@@ -37,7 +58,7 @@ def _blend(evaluation: Evaluation, blend: Forecast, ident: str) -> str:
         f'<div class="base"><p><span class="big">{measured(scored.value)}</span>'
         f"{100 * scored.low:.1f} to {100 * scored.high:.1f} %, {of}</p><div>{drawn}</div></div>"
         f'<p class="hint">{esc(_loss(blend))} The interval is 95\u00a0%, {esc(scored.method)}.</p>'
-        f"{_split(blend)}</article>"
+        f"{drawn_glyphs}{_split(blend)}</article>"
     )
 
 

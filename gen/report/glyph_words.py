@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from gen.report.album import Album
 from gen.report.markup import esc
-from gen.report.shown import Picture, Pixels, Said
+from gen.report.shown import Followed, Picture, Pixels, Said
 from gen.report.words import kept_together, measured, quoted
 
-_ROOM = 6
+_ROOM = 4
 
 
 def read_words(said: Said) -> str:
@@ -40,12 +42,43 @@ def short_words(said: Said) -> str:
     >>> short_words(Said("7", 0.9, False)), short_words(Said("7", 0.9, True))
     ('as 7', '')
     >>> short_words(Said("ampersand", None, False))
-    'as amper…'
+    'as amp…'
     """
     if said.right:
         return ""
     name = said.answered
     return f"as {name if len(name) <= _ROOM else name[: _ROOM - 1] + '…'}"
+
+
+@dataclass(frozen=True)
+class Seen:
+    """A followed glyph at one level, as the page has it.
+
+    Attributes
+    ----------
+    image
+        ndarray of shape (H, W), uint8, ink bright.
+    words
+        Its class and what was said: "“D” read as “0”, 88.0 % sure".
+    short
+        What stands under it in a strip: "as 0", or nothing.
+    """
+
+    image: Pixels
+    words: str
+    short: str
+
+
+def through(followed: Followed) -> tuple[Seen, ...]:
+    """A followed glyph at all levels."""
+    return tuple(
+        Seen(
+            image,
+            kept_together(f"{quoted(followed.true)} {read_words(said)}, {sure_words(said)}"),
+            short_words(said),
+        )
+        for image, said in zip(followed.images, followed.said, strict=True)
+    )
 
 
 def misread_pair(album: Album, picture: Picture) -> str:

@@ -2,17 +2,35 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gen.evaluate.results import Evaluation, GridMap, Point, Side
+from gen.report.album import Album
+from gen.report.glyph_words import read_words, sure_words
 from gen.report.markup import esc, table
+from gen.report.places import place
+from gen.report.shown import Picture, ShownGrid
 from gen.report.together import worst_cell
-from gen.report.words import amount, axis_words, count, interval_words, number, percent
+from gen.report.words import (
+    amount,
+    axis_words,
+    count,
+    interval_words,
+    kept_together,
+    number,
+    percent,
+    quoted,
+)
 
 # A shade for each tenth of accuracy that is lost; the style sheet has them.
 SHADES = 10
 
 
 def grids(evaluation: Evaluation) -> str:
-    """A map of each grid, with its figures; nothing where there is no grid."""
+    """A map of each grid, with its figures; nothing where there is no grid.
+
+    The script of the page shows the glyph of the cell that is pointed at.
+    """
     if not evaluation.grids:
         return ""
     floor = evaluation.floor
@@ -23,6 +41,41 @@ def grids(evaluation: Evaluation) -> str:
         f"{percent(floor)}. The cell where nothing is changed is framed.</p>"
         f"{parts}</section>"
     )
+
+
+def values(
+    evaluation: Evaluation, shown: Sequence[ShownGrid], album: Album
+) -> list[list[list[tuple[int | None, str, str]]]]:
+    """For the script, for each grid and cell: the picture, what was said of it, and figures."""
+    out = []
+    for index, grid in enumerate(evaluation.grids):
+        pictures = shown[index].cells if shown else None
+        out.append(
+            [
+                [
+                    _told(grid, r, c, None if pictures is None else pictures[r][c], album)
+                    for c in range(len(grid.across.levels))
+                ]
+                for r in range(len(grid.down.levels))
+            ]
+        )
+    return out
+
+
+def _told(
+    grid: GridMap, down: int, across: int, picture: Picture | None, album: Album
+) -> tuple[int | None, str, str]:
+    sides = ((grid.down, grid.down.levels[down]), (grid.across, grid.across.levels[across]))
+    where = ", ".join(place(side, level) for side, level in sides)
+    point = grid.points[down][across]
+    if point is None:
+        return None, "", f"{where}: the model failed"
+    part = point.accuracy
+    words = f"{where}: {interval_words(part)}, {count(part.correct)} of {count(part.n)}"
+    if picture is None:
+        return None, "", kept_together(words)
+    glyph = f"{quoted(picture.true)} {read_words(picture.said)}, {sure_words(picture.said)}"
+    return album.number(picture.image), kept_together(glyph), kept_together(words)
 
 
 def _grid(grid: GridMap, index: int, floor: float) -> str:
@@ -38,7 +91,7 @@ def _grid(grid: GridMap, index: int, floor: float) -> str:
     return (
         f'<article class="grid" id="{ident}" data-grid="{index}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(said)}</p></header>'
-        f"{_map(grid, floor)}"
+        f'<div class="mapped">{_map(grid, floor)}<div class="cell" aria-live="polite"></div></div>'
         f"<details><summary>Figures of this grid</summary>{_figures(grid)}</details></article>"
     )
 

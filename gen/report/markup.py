@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import html
+import json
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 # Characters that XML has no place for; a name may hold them all the same.
 _CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
@@ -18,7 +19,44 @@ def esc(text: object) -> str:
     >>> esc('<b title="x">')
     '&lt;b title=&quot;x&quot;&gt;'
     """
-    return html.escape(_CONTROL.sub("\ufffd", str(text)), quote=True)
+    return html.escape(clean(text), quote=True)
+
+
+def clean(text: object) -> str:
+    r"""Text without the characters that a page has no place for; not escaped.
+
+    Examples
+    --------
+    >>> clean("a\x00b") == "a\ufffdb"
+    True
+    """
+    return _CONTROL.sub("\ufffd", str(text))
+
+
+def data_block(values: object, *, ident: str) -> str:
+    r"""Values as JSON in a page, where no text in them can end the block or begin a tag.
+
+    Everything outside ASCII is escaped as JSON knows it, U+2028 and U+2029 too.
+
+    Examples
+    --------
+    >>> data_block(["</script>"], ident="data")
+    '<script type="application/json" id="data">["\\u003c/script\\u003e"]</script>'
+    """
+    text = json.dumps(_cleaned(values), separators=(",", ":"), allow_nan=False)
+    for mark in "<>&":
+        text = text.replace(mark, f"\\u{ord(mark):04x}")
+    return f'<script type="application/json" id="{esc(ident)}">{text}</script>'
+
+
+def _cleaned(values: object) -> object:
+    if isinstance(values, str):
+        return clean(values)
+    if isinstance(values, Mapping):
+        return {name: _cleaned(each) for name, each in values.items()}
+    if isinstance(values, list | tuple):
+        return [_cleaned(each) for each in values]
+    return values
 
 
 def table(

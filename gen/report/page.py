@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from gen.core.errors import OutputError
 from gen.evaluate.results import Evaluation
 from gen.report.album import Album
@@ -19,17 +21,26 @@ from gen.report.finding import (
 )
 from gen.report.findings import verdict
 from gen.report.forecasts import blends
+from gen.report.gallery import gallery
 from gen.report.maps import grids
 from gen.report.markup import esc
+from gen.report.page_data import page_data
 from gen.report.promises import requirements
 from gen.report.proof import proof
+from gen.report.room import in_room
 from gen.report.run import RunInfo
-from gen.report.sections import baseline, classes, how_made, left_out, overview, sweep
-from gen.report.shown import Shown
+from gen.report.sections import baseline, classes, how_made, left_out, overview
+from gen.report.shown import Shown, ShownSweep
+from gen.report.sweeps import SweepPart
 from gen.report.whole_page import whole_page
 from gen.report.words import kept_together
 
 _GOOD = {NOTHING, HOLDS, KEPT}
+_BARE = ShownSweep((), ())
+_HANDLE = (
+    "The handle of each chart slides along the levels, by pointer or by arrow keys; "
+    "beside it stands what is known of that level."
+)
 _FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
 
 
@@ -56,11 +67,11 @@ def as_html(
     shown = Shown() if shown is None else shown
     _held_to(evaluation, shown)
     album = Album()
-    pictures = _pictures(evaluation, shown, album)
-    sweeps = "".join(
-        sweep(evaluation, findings, index, pictures[index])
-        for index in range(len(evaluation.curves))
-    )
+    shown, left = in_room(shown, album)
+    sweeps = [
+        SweepPart(evaluation, findings, index, each, album)
+        for index, each in enumerate(shown.sweeps or [_BARE] * len(evaluation.curves))
+    ]
     body = f"""<div class="answer" id="findings">
 <h1>{esc(verdict(findings))}</h1>
 {_findings(evaluation, findings, shown, album)}
@@ -69,13 +80,12 @@ def as_html(
 {requirements(evaluation)}
 {baseline(evaluation)}
 {overview(evaluation)}
-<section id="sweeps" aria-labelledby="sweeps-h"><h2 id="sweeps-h">Each sweep</h2>
-{sweeps}
-</section>
+{gallery(evaluation, shown, album)}
+{_sweeps(sweeps, left)}
 {grids(evaluation)}
-{blends(evaluation)}
+{blends(evaluation, shown.blends, album)}
 {confidence(evaluation)}
-{strangers(evaluation)}
+{strangers(evaluation, shown.strangers, album)}
 {classes(evaluation)}
 {how_made(evaluation, run)}"""
     return whole_page(
@@ -84,6 +94,19 @@ def as_html(
         under=evaluation.recipe,
         skip="Go to the findings",
         sheets=("style.css",),
+        script="page.js",
+        data=page_data(evaluation, sweeps, shown, album),
+    )
+
+
+def _sweeps(sweeps: Sequence[SweepPart], left: str) -> str:
+    if not sweeps:
+        return ""
+    hint = f'<p class="hint">{esc(left)}</p>' if left else ""
+    parts = "".join(sweep.markup() for sweep in sweeps)
+    return (
+        '<section id="sweeps" aria-labelledby="sweeps-h"><h2 id="sweeps-h">Each sweep</h2>'
+        f'<p class="hint live-only">{_HANDLE}</p>{hint}{parts}</section>'
     )
 
 
@@ -101,16 +124,6 @@ def _findings(
             f"{proof(finding, evaluation, shown, album)}</li>"
         )
     return f'<ol class="findings">{"".join(items)}</ol>'
-
-
-def _pictures(evaluation: Evaluation, shown: Shown, album: Album) -> list[list[str] | None]:
-    """The first glyph that is followed, at each level of each curve, ready for a page."""
-    if not shown.sweeps:
-        return [None] * len(evaluation.curves)
-    return [
-        [album.printed(image)[1] for image in sweep.followed[0].images] if sweep.followed else None
-        for sweep in shown.sweeps
-    ]
 
 
 def _held_to(evaluation: Evaluation, shown: Shown) -> None:

@@ -2,33 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from gen.evaluate.results import Curve, Evaluation
-from gen.report.charts import chart, gauge
-from gen.report.checks import chance, cut_levels
+from gen.evaluate.results import Evaluation
+from gen.report.charts import gauge
+from gen.report.checks import chance
 from gen.report.few import beside_words
-from gen.report.finding import ALSO, CONFUSED, HIDDEN_BLUR, INK, SLIGHT, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.run import RunInfo
-from gen.report.sweep_facts import facts
 from gen.report.words import (
-    amount,
     at,
-    axis_words,
     count,
     ends_words,
     extremes,
     kept_together,
-    listed,
     measured,
-    p_figure,
     percent,
-    points,
     range_words,
 )
-
-MANY = 4
 
 
 def baseline(evaluation: Evaluation) -> str:
@@ -77,43 +66,6 @@ def overview(evaluation: Evaluation) -> str:
         f"\u201cpast\u201d where the levels ran out first.{ends}</p>"
         + table("All sweeps", heads, rows)
         + "</section>"
-    )
-
-
-def sweep(
-    evaluation: Evaluation,
-    findings: tuple[Finding, ...],
-    index: int,
-    pictures: Sequence[str] | None,
-) -> str:
-    """One sweep: its chart, what it shows in words, and its figures."""
-    curve = evaluation.curves[index]
-    ident = f"sweep-{index + 1}"
-    guess = chance(evaluation)[0]
-    best, least = extremes(curve)
-    quiet = {ALSO, SLIGHT, CONFUSED, HIDDEN_BLUR}
-    notes = "".join(
-        f'<p class="note{" fact" if finding.kind in quiet else ""}">'
-        f"{esc(kept_together(finding.says))}</p>"
-        for finding in findings
-        # What is about many sweeps stands among the findings and isn't said under each.
-        if index in finding.curves and finding.kind != INK and len(finding.curves) <= MANY
-    )
-    drawn = chart(curve, ident=ident, floor=evaluation.floor, guess=guess, pictures=pictures)
-    return (
-        f'<article class="sweep" id="{ident}" data-curve="{index}" aria-labelledby="{ident}-h">'
-        f'<header><h3 id="{ident}-h">{esc(curve.title)}</h3>'
-        f"<p>{esc(axis_words(curve))}</p></header>"
-        f'<div class="body"><figure>{drawn}{facts(curve)}</figure><div class="side"><dl>'
-        f"<div><dt>Keeps {percent(evaluation.floor)}</dt>"
-        f"<dd><b>{esc(range_words(curve, curve.tolerance))}</b></dd></div>"
-        f"<div><dt>Highest</dt><dd>{measured(best.accuracy.value)} "
-        f"{esc(at(curve, best.level))}</dd></div>"
-        f"<div><dt>Lowest</dt><dd>{measured(least.accuracy.value)} "
-        f"{esc(at(curve, least.level))}</dd></div>"
-        f"{_cut(curve)}</dl>{notes}</div></div>"
-        f"<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
-        "</article>"
     )
 
 
@@ -193,42 +145,9 @@ def _behaviour(evaluation: Evaluation) -> list[tuple[str, str]]:
     return [("Asked again", said), *(("Noted", note) for note in seen.notes)]
 
 
-def _cut(curve: Curve) -> str:
-    """Where the frame cut the mark, if anywhere."""
-    words = listed([amount(curve, point.level) for point in cut_levels(curve)])
-    return f"<div><dt>Mark cut by the frame</dt><dd>at {esc(words)}</dd></div>" if words else ""
-
-
-def _figures(curve: Curve, ident: str) -> str:
-    confident = any(p.confidence_right is not None for p in curve.points)
-    heads = ["Level", "Glyphs", "Right", "Accuracy", "95 % interval", "Against nominal", "p, Holm"]
-    heads += ["Sure when right", "Sure when wrong"] if confident else []
-    heads.append("Ink lost")
-    rows = []
-    for point in curve.points:
-        part, gap = point.accuracy, point.difference
-        row = [
-            amount(curve, point.level),
-            count(part.n),
-            count(part.correct),
-            measured(part.value),
-            f"{100 * part.low:.1f} to {100 * part.high:.1f} %",
-            "nominal" if gap is None else points(gap.value),
-            "" if gap is None else p_figure(gap.p_holm),
-        ]
-        if confident:
-            row += [_maybe(point.confidence_right), _maybe(point.confidence_wrong)]
-        rows.append([*row, measured(max(point.ink_lost, 0.0))])
-    return table(f"Figures: {curve.title}", heads, rows, ident=f"{ident}-table")
-
-
 def _mostly(evaluation: Evaluation, name: str) -> str:
     own = evaluation.classes.index(name)
     row = evaluation.confusion[own] if own < len(evaluation.confusion) else ()
     wrong = [(times, -i) for i, times in enumerate(row[: len(evaluation.classes)]) if i != own]
     times, i = max(wrong, default=(0, 0))
     return f"{evaluation.classes[-i]} ({count(times)})" if times else ""
-
-
-def _maybe(share: float | None) -> str:
-    return "" if share is None else measured(share)

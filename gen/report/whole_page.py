@@ -12,9 +12,17 @@ from gen.report.markup import esc
 
 
 def whole_page(
-    body: str, *, title: str, under: str, skip: str, sheets: tuple[str, ...], pictures: bool = True
+    body: str,
+    *,
+    title: str,
+    under: str,
+    skip: str,
+    sheets: tuple[str, ...],
+    pictures: bool = True,
+    script: str = "",
+    data: str = "",
 ) -> str:
-    """A page with the policy that lets nothing in but its own style sheet and pictures.
+    """A page with the policy that lets nothing in but its own style sheet, script and pictures.
 
     Parameters
     ----------
@@ -28,14 +36,18 @@ def whole_page(
         Style sheets beside this file, the common one in front.
     pictures
         Whether there may be pictures within the page.
+    script, data
+        The file beside this one that may run, and the markup of what it reads; or empty.
     """
-    style = _style(sheets)
-    digest = base64.b64encode(hashlib.sha256(style.encode("utf-8")).digest()).decode("ascii")
+    style = _text(sheets)
+    code = _text((script,)) if script else ""
     allowed = "img-src data:; " if pictures else ""
+    allowed += f"script-src {_digest(code)}; " if code else ""
     policy = (
-        f"default-src 'none'; style-src 'sha256-{digest}'; {allowed}"
+        f"default-src 'none'; style-src {_digest(style)}; {allowed}"
         "base-uri 'none'; form-action 'none'"
     )
+    runs = f"{data}\n<script>{code}</script>\n" if code else ""
     return f"""<!doctype html>
 <html lang="en">
 <head>
@@ -52,7 +64,7 @@ def whole_page(
 <main>
 {body}
 </main>
-</body>
+{runs}</body>
 </html>
 """
 
@@ -66,7 +78,13 @@ def in_a_frame(page: str, *, title: str) -> str:
     )
 
 
+def _digest(text: str) -> str:
+    """What a policy calls a text that it lets in (CSP level 3)."""
+    digest = base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+    return f"'sha256-{digest}'"
+
+
 @cache
-def _style(sheets: tuple[str, ...]) -> str:
+def _text(names: tuple[str, ...]) -> str:
     folder = resources.files("gen.report")
-    return "".join(folder.joinpath(name).read_text("utf-8") for name in sheets)
+    return "".join(folder.joinpath(name).read_text("utf-8") for name in names)

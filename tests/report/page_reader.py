@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import json
 import re
 from html.parser import HTMLParser
+from typing import Any
 
 VOID = {"meta", "img", "link", "br", "hr", "input"}
 
@@ -52,7 +54,7 @@ class Page(HTMLParser):
             self._caption = f"{self._caption}{data}"
         if "td" in self._open or "th" in self._open:
             self._rows[-1][-1] += data
-        if inside not in {"style"}:
+        if inside not in {"style", "script"}:
             self.words.append(data)
 
     @property
@@ -60,11 +62,12 @@ class Page(HTMLParser):
         return " ".join(self.words).replace("\u00a0", " ")
 
 
-def assert_only_its_own_style(text: str, *, pictures: bool) -> None:
-    """The policy lets in the one style sheet, pictures within the page if any, and nothing else."""
+def assert_only_its_own_style(text: str, *, pictures: bool, script: bool = False) -> None:
+    """The policy lets in the style sheet, pictures in the page and its script if any, no more."""
     style = re.search(r"<style>(.*?)</style>", text, re.DOTALL)
     assert style is not None
-    digest = base64.b64encode(hashlib.sha256(style[1].encode()).digest()).decode()
+    codes = re.findall(r"<script>(.*?)</script>", text, re.DOTALL)
+    assert len(codes) == (1 if script else 0)
     (policy,) = [
         str(a["content"])
         for t, a in Page(text).tags
@@ -72,10 +75,24 @@ def assert_only_its_own_style(text: str, *, pictures: bool) -> None:
     ]
     assert policy.split("; ") == [
         "default-src 'none'",
-        f"style-src 'sha256-{digest}'",
+        f"style-src {digest(style[1])}",
         *(["img-src data:"] if pictures else []),
+        *(f"script-src {digest(code)}" for code in codes),
         "base-uri 'none'",
         "form-action 'none'",
     ]
     assert "@import" not in style[1]
     assert "url(" not in style[1]
+
+
+def digest(text: str) -> str:
+    """As CSP level 3 names a text that may be in a page."""
+    return f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
+
+
+def page_data(text: str) -> Any:
+    """What the script of a page reads."""
+    (found,) = re.findall(
+        r'<script type="application/json" id="page-data">(.*?)</script>', text, re.DOTALL
+    )
+    return json.loads(found)

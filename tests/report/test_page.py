@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import base64
 import io
+import json
 import re
 from collections import Counter
 from dataclasses import replace
+from importlib import resources
 from types import ModuleType
 from typing import Any
 
@@ -17,12 +19,13 @@ from PIL import Image
 from gen.core.errors import OutputError
 from gen.report.document import as_dict
 from gen.report.findings import find, verdict
+from gen.report.markup import data_block
 from gen.report.page import as_html
 from gen.report.pictures import png
 from gen.report.run import RunInfo
 from gen.report.shown import Shown, ShownSweep
 from gen.report.words import amount, points
-from tests.report.page_reader import Page, assert_only_its_own_style
+from tests.report.page_reader import Page, assert_only_its_own_style, page_data
 
 RUN = RunInfo("gen report m.py:read r.toml", 'title = "Crate tags"\n')
 
@@ -97,12 +100,15 @@ def test_classes_are_listed_with_their_figures(planted: ModuleType) -> None:
 # Whole and quiet
 
 
-def test_nothing_is_fetched_and_nothing_runs(planted: ModuleType) -> None:
+def test_nothing_is_fetched_and_nothing_runs_but_its_own_script(planted: ModuleType) -> None:
     made = planted.slipped()
-    page = Page(render(made, planted.shown(made)))
-    assert {"script", "link", "iframe", "object", "embed", "form"} & {
-        t for t, _ in page.tags
-    } == set()
+    text = render(made, planted.shown(made))
+    page = Page(text)
+    assert {"link", "iframe", "object", "embed", "form"} & {t for t, _ in page.tags} == set()
+    scripts = [attributes for tag, attributes in page.tags if tag == "script"]
+    assert scripts == [{"type": "application/json", "id": "page-data"}, {}]
+    (code,) = re.findall(r"<script>(.*?)</script>", text, re.DOTALL)
+    assert code == resources.files("gen.report").joinpath("page.js").read_text("utf-8")
     for _, attributes in page.tags:
         assert not any(name.startswith("on") or name == "style" for name in attributes)
         for name in ("src", "href"):
@@ -110,11 +116,18 @@ def test_nothing_is_fetched_and_nothing_runs(planted: ModuleType) -> None:
                 assert str(attributes[name]).startswith(("#", "data:image/png;base64,"))
 
 
-def test_the_policy_allows_the_one_style_sheet_and_pictures_in_the_page(
+def test_the_policy_allows_the_style_sheet_the_script_and_pictures_in_the_page(
     planted: ModuleType,
 ) -> None:
-    text = render(planted.healthy())
-    assert_only_its_own_style(text, pictures=True)
+    assert_only_its_own_style(render(planted.healthy()), pictures=True, script=True)
+
+
+def test_the_script_makes_no_markup_out_of_text_and_asks_for_nothing() -> None:
+    code = resources.files("gen.report").joinpath("page.js").read_text("utf-8")
+    forbidden = r"innerHTML|outerHTML|insertAdjacent|document\.write|\beval\b|Function\(|import\("
+    assert not re.search(forbidden, code)
+    assert not re.search(r"fetch|XMLHttp|WebSocket|sendBeacon|localStorage|cookie|location", code)
+    assert set(re.findall(r"https?://[^\s\"']+", code)) == {"http://www.w3.org/2000/svg"}
 
 
 def test_the_page_has_a_title_a_language_and_charts_with_words(planted: ModuleType) -> None:
@@ -309,9 +322,29 @@ def test_no_name_can_become_markup(planted: ModuleType) -> None:
     found, wanted = Page(dirty), Page(clean)
     assert [tag for tag, _ in found.tags] == [tag for tag, _ in wanted.tags]
     assert [sorted(a) for _, a in found.tags] == [sorted(a) for _, a in wanted.tags]
-    assert "<script" not in dirty
+    assert dirty.count("<script") == 2  # its own, and what that reads
     assert "\x00" not in dirty
+    assert "\\u0000" not in dirty
+    assert shapes(page_data(dirty)) == shapes(page_data(clean))
     assert "alert(1)" in found.text  # it is there, as words
+
+
+def shapes(values: Any) -> Any:
+    """The same without texts and figures: what holds what."""
+    if isinstance(values, dict):
+        return {name: shapes(each) for name, each in values.items()}
+    if isinstance(values, list):
+        return [shapes(each) for each in values]
+    return type(values).__name__
+
+
+@pytest.mark.parametrize("name", ["</script>", "<!--<script>", "]]>", "a\u2028b\u2029c", "\\u003c"])
+def test_no_name_ends_the_data_of_the_script(name: str) -> None:
+    block = data_block({"name": name}, ident="page-data")
+    inside = block.removeprefix('<script type="application/json" id="page-data">')
+    inside = inside.removesuffix("</script>")
+    assert not set("<>&\u2028\u2029") & set(inside)
+    assert json.loads(inside) == {"name": name}
 
 
 def test_the_check_for_markup_sees_markup() -> None:

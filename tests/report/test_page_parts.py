@@ -62,7 +62,7 @@ def test_a_map_holds_the_figures_of_its_cells(planted: ModuleType) -> None:
 def test_a_map_can_be_read_without_colour(planted: ModuleType) -> None:
     """What keeps the floor is heavy, and nominal is framed: by class, so that print has it too."""
     page = shown(planted.thorough())
-    cells = [str(a["class"]).split() for t, a in page.tags if t == "td" and "class" in a]
+    cells = [str(a["class"]).split() for t, a in page.tags if t == "td" and "data-cell" in a]
     over = [c for c in cells if "over" in c]
     assert len(cells) == 16
     assert len(over) == 12
