@@ -1,45 +1,26 @@
-"""IDX files: a magic number, big-endian sizes, then plain bytes.
+"""IDX files: a magic number, big-endian sizes, then plain numbers.
 
-Magic is 00 00 TYPE DIMS; sizes are one big-endian uint32 a dimension; data in C
-order. Source: Y. LeCun, C. Cortes, C. Burges, "The MNIST database", section
-"The IDX file format".
+Source: Y. LeCun, C. Cortes, C. Burges, "The MNIST database", section "The IDX file
+format": numbers of one to eight bytes, the most significant byte first.
 """
 
 from __future__ import annotations
 
-import math
 import os
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
-from gen.core.errors import GlyphError
-from gen.glyphs.base import Pixels
-from gen.glyphs.mapped import LARGE, PIECE, mapped_file, spooled
-from gen.glyphs.stream import MOST_BYTES, Opened, opened, read_up_to
+from gen.glyphs.idx_header import Header, looks_like_idx, read_header
+from gen.glyphs.idx_size import wrong_size
+from gen.glyphs.mapped import LARGE, PIECE, mapped_file, pieces_of, spooled
+from gen.glyphs.stream import Opened, opened, read_up_to
 
-UNSIGNED_BYTE = 0x08
-TYPES = {
-    UNSIGNED_BYTE: "unsigned byte",
-    0x09: "signed byte",
-    0x0B: "16-bit integer",
-    0x0C: "32-bit integer",
-    0x0D: "32-bit float",
-    0x0E: "64-bit float",
-}
-_MOST_DIMS = 4
-
-
-def looks_like_idx(head: bytes) -> bool:
-    """Whether the first four bytes are the magic number of an IDX file.
-
-    Examples
-    --------
-    >>> looks_like_idx(bytes.fromhex("00000803"))
-    True
-    """
-    return len(head) >= 4 and head[:2] == b"\0\0" and head[2] in TYPES and head[3] > 0
+__all__ = ["label_names", "labels_beside", "looks_like_idx", "named_idx", "read_idx"]
+_PLAUSIBLE = 65535.0
 
 
 def named_idx(path: Path) -> bool:
@@ -47,8 +28,13 @@ def named_idx(path: Path) -> bool:
     return "idx" in path.name.lower() or "ubyte" in path.name.lower()
 
 
-def read_idx(path: Path) -> Pixels:
-    """Read an IDX file of unsigned bytes, plain or gzipped.
+def read_idx(path: Path) -> NDArray[Any]:
+    """Read an IDX file, plain or gzipped; `read_idx_noted` without its notes."""
+    return read_idx_noted(path)[0]
+
+
+def read_idx_noted(path: Path) -> tuple[NDArray[Any], tuple[str, ...]]:
+    """Read an IDX file of any type, plain or gzipped, and say what is odd about it.
 
     Parameters
     ----------
@@ -57,50 +43,76 @@ def read_idx(path: Path) -> Pixels:
 
     Returns
     -------
-    ndarray of the shape that the header states, uint8. Many pictures are mapped and not
-    read: from the file itself, which must then stay as it is, or from where it was unpacked.
+    tuple
+        ndarray of the shape and type that the header states; and a note where bytes
+        stand in the other order, which they do in files that a program wrote without a
+        thought for it. Many pictures are mapped and not read: from the file itself, which
+        must then stay as it is, or from where it was unpacked.
 
     Raises
     ------
     GlyphError
-        If the magic number is another, the data aren't unsigned bytes, a
-        dimension is zero, or the file is shorter or longer than its header says.
+        If the magic number is another, a dimension is zero, or the file is shorter or
+        longer than its header says.
     """
     where = str(path)
     with opened(path) as file:
-        shape = _read_shape(where, file)
-        need = math.prod(shape)
-        _refuse_absurd(where, file, shape, need)
-        if need >= LARGE:
-            return _left_on_disk(path, file, shape, need)
-        # One byte more than called for shows that something trails, and makes
-        # gzip reach the end of its stream and compare the checksum.
-        body = read_up_to(file.stream, need + 1)
-        if len(body) != need:
-            raise _wrong_size(where, file, shape, len(body), bytes(body[-1:]))
-    return np.frombuffer(body, dtype=np.uint8).reshape(shape)
+        header = read_header(where, file)
+        if header.need >= LARGE:
+            values = _left_on_disk(path, file, header)
+        else:
+            # One byte more than called for shows that something trails, and makes
+            # gzip reach the end of its stream and compare the checksum.
+            body = read_up_to(file.stream, header.need + 1)
+            if len(body) != header.need:
+                raise wrong_size(where, file, header, len(body), bytes(body[-1:]))
+            values = np.frombuffer(body, dtype=header.dtype).reshape(header.shape)
+    if header.swapped:
+        return values, ("header written least byte first, against the format, and read so",)
+    if header.dtype.itemsize > 1 and not _plausible(values):
+        other = values.view(values.dtype.newbyteorder("<"))
+        if _plausible(other):
+            return other, ("numbers written least byte first, against the format, and read so",)
+    return values, ()
 
 
-def _left_on_disk(path: Path, file: Opened, shape: tuple[int, ...], need: int) -> Pixels:
+def _plausible(values: NDArray[Any]) -> bool:
+    """Whether numbers could be grey levels or labels: finite, 0 to 65535, none next to zero.
+
+    Read in the wrong order, small whole numbers are in the millions, or multiples of 256;
+    and fractions are tiny, enormous or not numbers.
+    """
+    most, floats = 0.0, values.dtype.kind == "f"
+    for part in pieces_of(values):
+        piece = values[part].astype(np.float64)
+        if not np.isfinite(piece).all() or piece.min() < 0:
+            return False
+        if floats and bool(((piece > 0) & (piece < 1e-30)).any()):
+            return False
+        most = max(most, float(piece.max()))
+    return most <= (_PLAUSIBLE if floats else 255.0)
+
+
+def _left_on_disk(path: Path, file: Opened, header: Header) -> NDArray[Any]:
     """A large body as an array that is read when it is looked at."""
     where = str(path)
     if file.gzipped:
-        return spooled(_unpacked(where, file, shape, need), shape)
-    header = 4 + 4 * len(shape)
-    if file.most - header != need:
+        return spooled(_unpacked(where, file, header), header.shape, header.dtype)
+    held = file.most - header.length
+    if held != header.need:
         file.stream.seek(-1, os.SEEK_END)
-        raise _wrong_size(where, file, shape, file.most - header, file.stream.read(1))
-    return mapped_file(path, header, shape)
+        raise wrong_size(where, file, header, held, file.stream.read(1))
+    return mapped_file(path, header.length, header.shape, header.dtype)
 
 
-def _unpacked(where: str, file: Opened, shape: tuple[int, ...], need: int) -> Iterator[bytes]:
+def _unpacked(where: str, file: Opened, header: Header) -> Iterator[bytes]:
     """What a gzipped file holds, piece by piece, to its end, where the checksum is compared."""
     seen = 0
-    while piece := file.stream.read(min(PIECE, need + 1 - seen)):
+    while piece := file.stream.read(min(PIECE, header.need + 1 - seen)):
         seen += len(piece)
         yield piece
-    if seen != need:
-        raise _wrong_size(where, file, shape, seen, b"")
+    if seen != header.need:
+        raise wrong_size(where, file, header, seen, b"")
 
 
 def labels_beside(path: Path) -> Path | None:
@@ -130,120 +142,3 @@ def label_names(path: Path) -> list[Path]:
     plain = path.name.removesuffix(".gz")
     fresh = [name for name in dict.fromkeys(names) if name.removesuffix(".gz") != plain]
     return [path.with_name(name) for name in fresh]
-
-
-def _read_shape(where: str, file: Opened) -> tuple[int, ...]:
-    """Sizes from the header, which is checked as far as it can be alone."""
-    magic = bytes(read_up_to(file.stream, 4))
-    if len(magic) < 4:
-        raise GlyphError(where, "too short for an IDX file", got=f"{len(magic)} bytes")
-    if not looks_like_idx(magic):
-        raise GlyphError(
-            where,
-            "not an IDX file: wrong magic number",
-            got=magic.hex(" "),
-            allowed="00 00 08 03 for images, 00 00 08 01 for labels",
-            hint=_magic_hint(magic),
-        )
-    if magic[2] != UNSIGNED_BYTE:
-        raise GlyphError(
-            where,
-            "only IDX files of unsigned bytes can be read for now",
-            got=f"type {magic[2]:02x}, {TYPES[magic[2]]}",
-            allowed="type 08, unsigned byte",
-            hint="store the pictures as bytes, 0 to 255",
-        )
-    dims = magic[3]
-    if dims > _MOST_DIMS:
-        raise GlyphError(
-            where, "too many dimensions", got=dims, allowed="1 for labels, 3 for images"
-        )
-    sizes = bytes(read_up_to(file.stream, 4 * dims))
-    if len(sizes) < 4 * dims:
-        raise GlyphError(
-            where,
-            "the file ends within its header",
-            got=f"{4 + len(sizes)} bytes",
-            allowed=f"{4 + 4 * dims} bytes of header for {dims} dimensions",
-        )
-    shape = tuple(int(size) for size in np.frombuffer(sizes, dtype=">u4"))
-    if 0 in shape:
-        raise GlyphError(where, "a dimension is zero, so there is nothing to read", got=shape)
-    return shape
-
-
-def _magic_hint(magic: bytes) -> str | None:
-    if magic[0] == 0 and magic[1] in TYPES:
-        return "the first byte of the file is missing: 15 bytes of header were kept of 16"
-    if looks_like_idx(magic[::-1]):
-        return "the header was written least byte first; IDX puts the most significant byte first"
-    if magic[:2] == b"\x1f\x8b":
-        return "it is gzipped twice: unpack it once"
-    return None
-
-
-def _refuse_absurd(where: str, file: Opened, shape: tuple[int, ...], need: int) -> None:
-    header = 4 + 4 * len(shape)
-    sizes = " x ".join(f"{size:,}" for size in shape)
-    # A plain file that is merely too short gets its exact shortfall further on.
-    limit = MOST_BYTES if not file.gzipped else min(MOST_BYTES, max(file.most - header, 0))
-    if need > limit:
-        raise GlyphError(
-            where,
-            "the header asks for more than the file can hold",
-            got=f"{sizes} = {need:,} bytes",
-            allowed=f"at most {min(limit, max(file.most - header, 0)):,} bytes from this file",
-            hint="the header is damaged, or was written with its bytes in another order",
-        )
-
-
-def _wrong_size(
-    where: str, file: Opened, shape: tuple[int, ...], held: int, last: bytes
-) -> GlyphError:
-    """How many bytes off the file is, and what that often means."""
-    header, need = 4 + 4 * len(shape), math.prod(shape)
-    off = held - need if file.gzipped else file.most - header - need
-    size = f"{abs(off):,} byte{'s' if abs(off) != 1 else ''}"
-    if off < 0:
-        fact = f"the file ends early: {size} short of what its header states"
-    elif file.gzipped:
-        fact = "the file goes on after the end that its header states"
-    else:
-        fact = f"the file goes on for {size} after the end that its header states"
-    sizes = " x ".join(f"{one:,}" for one in shape)
-    got = f"{need + off:,} bytes after the header" if off < 0 or not file.gzipped else None
-    return GlyphError(
-        where,
-        fact,
-        got=got,
-        allowed=f"{sizes} = {need:,} bytes",
-        hint=_size_hint(off, shape, last, gzipped=file.gzipped),
-    )
-
-
-def _size_hint(off: int, shape: tuple[int, ...], last: bytes, *, gzipped: bool) -> str:
-    one = math.prod(shape[1:])
-    pictures = abs(off) // one if len(shape) > 1 and off % one == 0 else 0
-    meanings = (
-        (
-            off < 0 and pictures > 0,
-            f"the last {pictures:,} of {shape[0]:,} pictures are missing: copy the file again",
-        ),
-        (
-            -16 < off < 0,
-            "a few bytes were lost, as when a header of 15 is written or cut for one of 16",
-        ),
-        (off < 0, "the file was cut short: copy or fetch it again"),
-        (gzipped, "something was appended, or the count in the header is too small"),
-        (
-            pictures > 0,
-            f"there are {pictures:,} more pictures than the header counts: mend the count",
-        ),
-        (off in (8, 16), f"{off} bytes are one header: perhaps a header was written twice"),
-        (
-            off == 1 and last == b"\n",
-            "a line end was added, as text tools do: write the file as binary",
-        ),
-    )
-    fallback = "something was appended, or the sizes in the header are wrong"
-    return next((meaning for applies, meaning in meanings if applies), fallback)

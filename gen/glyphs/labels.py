@@ -14,7 +14,7 @@ from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz_labels
 from gen.glyphs.base import Whole
 from gen.glyphs.classes import decoded, natural_key
 from gen.glyphs.found import Found
-from gen.glyphs.idx import label_names, labels_beside, looks_like_idx, named_idx, read_idx
+from gen.glyphs.idx import label_names, labels_beside, looks_like_idx, named_idx, read_idx_noted
 from gen.glyphs.lines import numbered_lines
 from gen.glyphs.stream import first_bytes
 from gen.glyphs.table import label_array
@@ -86,10 +86,12 @@ def read_labels(path: Path) -> tuple[NDArray[Any], str]:
     if head.startswith(ZIP_MAGICS):
         return read_npz_labels(path), ""
     values: NDArray[Any]
+    more = ""
     if head.startswith(NPY_MAGIC):
         values = read_npy(path)
     elif looks_like_idx(head) or named_idx(path):
-        values = read_idx(path)
+        values, notes = read_idx_noted(path)
+        more = "".join(f" ({note})" for note in notes)
     elif _is_text(head):
         return _one_a_line(path)
     else:
@@ -106,7 +108,7 @@ def read_labels(path: Path) -> tuple[NDArray[Any], str]:
             got=f"shape {values.shape}",
             allowed="one number a picture",
         )
-    return values, ""
+    return values, more
 
 
 def _is_text(head: bytes) -> bool:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import DTypeLike, NDArray
 
 from gen.glyphs.base import Pixels
 
@@ -20,12 +20,18 @@ PIECE = 8 << 20
 """Bytes looked at together, so that a large set is never in memory as a whole."""
 
 
-def mapped_file(path: Path, offset: int, shape: tuple[int, ...]) -> Pixels:
-    """The bytes of a file as an array that is read when it is looked at."""
-    return np.memmap(path, dtype=np.uint8, mode="r", offset=offset, shape=shape)
+def mapped_file(
+    path: Path, offset: int, shape: tuple[int, ...], dtype: DTypeLike = np.uint8
+) -> NDArray[Any]:
+    """What is in a file as an array that is read when it is looked at."""
+    return np.memmap(path, dtype=dtype, mode="r", offset=offset, shape=shape)
 
 
-def spooled(pieces: Iterable[bytes | bytearray | Pixels], shape: tuple[int, ...]) -> Pixels:
+def spooled(
+    pieces: Iterable[bytes | bytearray | Pixels],
+    shape: tuple[int, ...],
+    dtype: DTypeLike = np.uint8,
+) -> NDArray[Any]:
     """Pieces of pictures written one after another to a file without a name, and mapped.
 
     The file goes when the array does.
@@ -36,7 +42,7 @@ def spooled(pieces: Iterable[bytes | bytearray | Pixels], shape: tuple[int, ...]
                 np.ascontiguousarray(piece).data if isinstance(piece, np.ndarray) else piece
             )
         stream.flush()
-        return np.memmap(stream, dtype=np.uint8, mode="r", shape=shape)
+        return np.memmap(stream, dtype=dtype, mode="r", shape=shape)
 
 
 def taken(images: Pixels, indices: NDArray[np.intp]) -> Pixels:

@@ -7,7 +7,7 @@ from pathlib import Path
 from gen.core.errors import GlyphError
 from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz
 from gen.glyphs.found import Found
-from gen.glyphs.idx import looks_like_idx, named_idx, read_idx
+from gen.glyphs.idx import looks_like_idx, named_idx, read_idx_noted
 from gen.glyphs.stream import first_bytes
 from gen.glyphs.table import looks_like_table, read_table
 
@@ -66,15 +66,15 @@ def read(
         _refuse_packed(path)
         return Found("array", read_npy(path))
     if looks_like_idx(head) or named_idx(path):
-        images = read_idx(path)
+        images, notes = read_idx_noted(path)
         if images.ndim == 1:
             raise GlyphError(
                 str(path),
                 "these are labels, not pictures",
-                got=f"an IDX file of 1 dimension, {len(images):,} bytes",
+                got=f"an IDX file of 1 dimension, {len(images):,} numbers",
                 hint="name the file of images; labels beside it are found",
             )
-        return Found("IDX", images)
+        return Found("IDX", images, notes=notes)
     start = first_bytes(path, _HEAD)
     if start and not head.startswith(tuple(_PICTURES)) and looks_like_table(path, start):
         return read_table(path, frame=frame, label=label)

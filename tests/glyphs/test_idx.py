@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import gzip
 import re
+import struct
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -13,8 +14,10 @@ from hypothesis import strategies as st
 from hypothesis.extra import numpy as arrays
 
 from gen.core.errors import GlyphError
-from gen.glyphs.idx import label_names, read_idx
+from gen.glyphs import idx
+from gen.glyphs.idx import label_names, read_idx, read_idx_noted
 from gen.glyphs.load import load_glyphs
+from gen.glyphs.mapped import mapping_of
 
 WriteIdx = Callable[..., Path]
 
@@ -108,7 +111,7 @@ def test_a_wrong_size_says_what_it_often_means(
     ("magic", "fact"),
     [
         ("00080300", "15 bytes of header were kept of 16"),
-        ("03080000", "least byte first"),
+        ("05080000", "wrong magic number"),
         ("12345678", "wrong magic number"),
         ("00000a03", "wrong magic number"),
         ("00000800", "wrong magic number"),
@@ -121,22 +124,79 @@ def test_a_wrong_magic_number_is_shown_and_explained(tmp_path: Path, magic: str,
         load_glyphs(path)
 
 
-@pytest.mark.parametrize(
-    ("kind", "name"),
-    [
-        (0x09, "signed byte"),
-        (0x0B, "16-bit integer"),
-        (0x0C, "32-bit integer"),
-        (0x0D, "32-bit float"),
-        (0x0E, "64-bit float"),
-    ],
-)
-def test_other_types_are_refused_by_name(tmp_path: Path, kind: int, name: str) -> None:
-    # Type codes: the MNIST page, "The IDX file format".
+# Type codes: the MNIST page, "The IDX file format".
+TYPES = {0x08: "u1", 0x09: "i1", 0x0B: "i2", 0x0C: "i4", 0x0D: "f4", 0x0E: "f8"}
+
+
+def typed(values: np.ndarray, kind: int, order: str = ">", header: str = ">") -> bytes:
+    """IDX of any type, by struct: nothing of the package's own."""
+    magic = struct.pack(f"{header}I", kind << 8 | values.ndim)
+    sizes = struct.pack(f"{header}{values.ndim}I", *values.shape)
+    return magic + sizes + values.astype(order + TYPES[kind]).tobytes()
+
+
+@pytest.mark.parametrize("kind", TYPES)
+@pytest.mark.parametrize("packed", [False, True])
+def test_every_type_of_the_format_is_read(tmp_path: Path, kind: int, packed: bool) -> None:
+    values = np.arange(60).reshape(5, 4, 3) * 2
+    raw = typed(values, kind)
+    (tmp_path / "tags").write_bytes(gzip.compress(raw) if packed else raw)
+    read, notes = read_idx_noted(tmp_path / "tags")
+    np.testing.assert_array_equal(read, values)
+    assert (read.dtype.kind, notes) == (TYPES[kind][0], ())
+    glyphs = load_glyphs(tmp_path / "tags", labels=[0] * 5, ink="bright")
+    np.testing.assert_array_equal(glyphs.images, values)
+
+
+@pytest.mark.parametrize("kind", TYPES)
+def test_a_large_file_of_any_type_is_left_on_disk(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: int
+) -> None:
+    monkeypatch.setattr(idx, "LARGE", 8)
+    for name, pack in (("plain", bytes), ("packed", gzip.compress)):
+        (tmp_path / name).write_bytes(pack(typed(np.arange(60).reshape(5, 4, 3), kind)))
+        read = read_idx(tmp_path / name)
+        assert mapping_of(read) is not None
+        np.testing.assert_array_equal(read, np.arange(60).reshape(5, 4, 3))
+
+
+@pytest.mark.parametrize("kind", TYPES)
+def test_a_file_written_least_byte_first_is_recognised_and_said(tmp_path: Path, kind: int) -> None:
+    values = np.arange(60).reshape(5, 4, 3)
+    (tmp_path / "tags").write_bytes(typed(values, kind, "<", "<"))
+    (tmp_path / "labels").write_bytes(typed(np.array([0, 1, 2, 1, 0]), kind, "<", "<"))
+    glyphs = load_glyphs(tmp_path / "tags", labels=tmp_path / "labels", ink="bright")
+    np.testing.assert_array_equal(glyphs.images, values)
+    assert glyphs.labels.tolist() == [0, 1, 2, 1, 0]
+    said = [note for note in glyphs.provenance.notes if "header written least byte first" in note]
+    assert len(said) == 2
+
+
+@pytest.mark.parametrize("kind", [0x0B, 0x0C, 0x0D, 0x0E])
+@pytest.mark.parametrize("scale", [1, 255])
+def test_numbers_alone_written_least_byte_first_are_recognised_and_said(
+    tmp_path: Path, kind: int, scale: int
+) -> None:
+    values = np.linspace(0, 1, 60).reshape(5, 4, 3) * scale
+    (tmp_path / "tags").write_bytes(typed(values, kind, "<", ">"))
+    read, notes = read_idx_noted(tmp_path / "tags")
+    np.testing.assert_array_equal(read, values.astype(TYPES[kind]))
+    assert notes == ("numbers written least byte first, against the format, and read so",)
+
+
+def test_signed_bytes_that_have_wrapped_are_explained(tmp_path: Path) -> None:
     path = tmp_path / "tags"
-    path.write_bytes(bytes([0, 0, kind, 1, 0, 0, 0, 1]) + bytes(8))
-    with pytest.raises(GlyphError, match=f"type {kind:02x}, {name}"):
+    path.write_bytes(typed(np.array([[[-1, 0], [100, 3]]]), 0x09))
+    with pytest.raises(GlyphError, match=r"values are negative\n.*\n.*\n.*have wrapped"):
         load_glyphs(path, labels=[0])
+
+
+def test_a_short_file_of_wide_numbers_says_how_many_pictures_it_lacks(tmp_path: Path) -> None:
+    path = tmp_path / "tags"
+    path.write_bytes(typed(np.zeros((5, 4, 3)), 0x0E)[: -2 * 4 * 3 * 8])
+    said = r"192 bytes short.*\n.*\n.*5 x 4 x 3 x 8 = 480 bytes\n.*last 2 of 5 pictures"
+    with pytest.raises(GlyphError, match=said):
+        read_idx(path)
 
 
 def test_a_dimension_of_zero_is_refused(write_idx: WriteIdx) -> None:
