@@ -8,6 +8,7 @@ from dataclasses import replace
 from pathlib import Path as File
 from typing import TypeVar
 
+from gen.core.errors import RecipeError
 from gen.recipe.amounts import outside, read_number
 from gen.recipe.bases import read_layers, unified
 from gen.recipe.blends import read_blend
@@ -18,7 +19,7 @@ from gen.recipe.lines import Path
 from gen.recipe.model import Blend, Catalogue, Grid, Recipe, Requirement, Ruler, Sweep
 from gen.recipe.problems import Problems
 from gen.recipe.require import MOST_REQUIREMENTS, read_requirement
-from gen.recipe.source import read_text
+from gen.recipe.source import LARGEST_FILE, read_text
 from gen.recipe.spacing import as_float
 from gen.recipe.spelling import plain, shown
 from gen.recipe.tables import TOP_KEYS, Tables
@@ -113,7 +114,19 @@ def _parsed(
     recipe = _Reader(catalogue, problems).recipe(data, text)
     problems.raise_any()
     bases = tuple(layer.source.file for layer in layers[1:])
-    return replace(recipe, text=recipe_text(data), extends=bases) if bases else recipe
+    return _standing_alone(recipe, recipe_text(data), file, bases) if bases else recipe
+
+
+def _standing_alone(recipe: Recipe, text: str, file: str, bases: tuple[str, ...]) -> Recipe:
+    """A recipe with what came of all files as its text, which must be read again one day."""
+    if (size := len(text.encode("utf-8"))) > LARGEST_FILE:
+        raise RecipeError(
+            file,
+            "what comes of it and of what it extends is too large for a recipe",
+            got=f"{size} bytes",
+            allowed="at most 1 MiB",
+        )
+    return replace(recipe, text=text, extends=bases)
 
 
 class _Reader:

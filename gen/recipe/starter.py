@@ -13,6 +13,9 @@ note = "What I want to know, for whoever reads the report."
 # Whatever is drawn by lot follows from the seed: same seed, same pictures.
 seed = 0
 
+# To change a few things in a recipe that is there, name it, and write only what differs:
+#   extends = "first-look"              # or a path, such as "shed/belt-two.toml"
+
 # One table a sweep: one perturbation taken through its levels. The level at
 # which nothing changes is put in by itself when it is left out.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable
 
 import pytest
@@ -10,6 +11,7 @@ from tests.cli.support import Ended, Shed
 
 Called = Callable[..., Ended]
 
+TWO = ("one", "two")
 HEAD = 'title = "Bad"\n[[sweep]]\nperturbation = "blur"\nunit = "px"\n'
 
 
@@ -113,3 +115,69 @@ def test_a_new_recipe_is_whole_or_not_there(
     assert shed.names() == before
     assert called("recipe", "new", "mine.toml").code == 0
     assert called("recipe", "check", "mine.toml").code == 0
+
+
+def test_a_stress_set_of_a_recipe_that_extends_another_stands_alone(
+    shed: Shed, called: Called
+) -> None:
+    shelf = shed.folder / "shelf"
+    shelf.mkdir()
+    (shelf / "base.toml").write_text((shed.folder / "small.toml").read_text("utf-8"))
+    (shelf / "mine.toml").write_text(
+        'extends = "base.toml"\ntitle = "Mine"\nseed = 3\n'
+        '[[sweep]]\nperturbation = "blur"\nunit = "px"\nlevels = [0, 1]\n'
+    )
+    asked = called("recipe", "show", "shelf/mine.toml")
+    assert called("render", "shelf/mine.toml", "--count", "5", "--into", "one", "--quiet").code == 0
+    # On another machine there is the stress set alone.
+    (shelf / "base.toml").unlink()
+    (shelf / "mine.toml").unlink()
+    assert (shed.folder / "one" / "recipe.toml").read_text("utf-8") == asked.out
+    assert called("verify", "one", "--quiet").code == 0
+    again = called("render", "one/recipe.toml", "--count", "5", "--into", "two", "--quiet")
+    assert again.code == 0
+    manifests = [json.loads((shed.folder / each / "manifest.json").read_text()) for each in TWO]
+    assert manifests[0]["digest"] == manifests[1]["digest"]
+    assert manifests[0]["recipe"] == manifests[1]["recipe"]
+    assert manifests[0]["recipe"]["digest"] in asked.err
+    assert len(manifests[0]["cells"]) == 4
+
+
+def test_a_report_holds_what_came_of_a_recipe_that_extends_another(
+    shed: Shed, called: Called
+) -> None:
+    (shed.folder / "mine.toml").write_text('extends = "small.toml"\ntitle = "Mine"\n')
+    asked = called("recipe", "show", "mine.toml")
+    ended = called("report", "models.py:right", "mine.toml", "--count", "5", "--into", "out")
+    assert ended.code == 0
+    held = json.loads((shed.folder / "out" / "report.json").read_text("utf-8"))["recipe"]
+    assert held["text"] == asked.out
+    assert held["digest"] in asked.err
+
+
+def test_a_level_of_a_base_that_the_frame_cannot_hold_is_told_with_its_place(
+    shed: Shed, called: Called
+) -> None:
+    text = (shed.folder / "small.toml").read_text("utf-8").replace("[-1, 0, 1]", "[0, 30]")
+    (shed.folder / "far.toml").write_text(text)
+    (shed.folder / "mine.toml").write_text('extends = "far.toml"\ntitle = "Mine"\n')
+    ended = called("render", "mine.toml", "--count", "5", "--into", "out", "--quiet")
+    assert (ended.code, ended.out) == (2, "")
+    assert ended.err == (
+        "far.toml:3: sweep 1, extended by mine.toml: a level is out of range\n"
+        "  got       30 px\n"
+        "  allowed   -27 to 27 px for a 28 x 28 frame\n"
+        "  try       a level inside the range, or a larger frame\n"
+    )
+
+
+def test_recipes_are_compared_and_the_code_says_whether_they_are_the_same(
+    shed: Shed, called: Called
+) -> None:
+    (shed.folder / "mine.toml").write_text('extends = "small.toml"\ntitle = "Small"\nseed = 2\n')
+    assert called("recipe", "diff", "small.toml", "small.toml").code == 0
+    ended = called("recipe", "diff", "small.toml", "mine.toml")
+    assert (ended.code, ended.out) == (1, "seed: 0 in A, 2 in B\n")
+    ended = called("recipe", "diff", "small.toml", "none.toml")
+    assert (ended.code, ended.out) == (2, "")
+    assert ended.err.startswith("none.toml: there is no such file\n")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import shutil
 from collections.abc import Callable
 from pathlib import Path
 
@@ -9,9 +11,11 @@ import pytest
 
 from gen.perturb import CATALOGUE
 from gen.perturb.recipes import parse_recipe as parse_with_all
-from gen.recipe.model import Catalogue, Recipe
+from gen.perturb.recipes import read_recipe as read_shipped
+from gen.recipe import shelf
+from gen.recipe.model import Catalogue, Recipe, Requirement, Sweep
 from gen.recipe.reader import parse_recipe, read_recipe
-from gen.recipe.shelf import find_recipe
+from gen.recipe.shelf import find_recipe, shelf_folder, shelf_names
 
 Written = Callable[..., Recipe]
 
@@ -275,3 +279,55 @@ def test_a_sweep_knows_the_file_and_the_line_that_it_was_written_on(over: Writte
         "mine.toml:3: sweep 1",
         "base.toml:17: sweep 3, extended by mine.toml",
     ]
+
+
+@pytest.mark.parametrize("name", shelf_names())
+def test_a_recipe_laid_over_itself_is_itself(name: str) -> None:
+    recipe = read_shipped(name)
+    assert parse_with_all(f'extends = "{name}"\n{recipe.text}') == recipe
+
+
+@pytest.mark.parametrize("name", shelf_names())
+def test_when_all_is_left_out_nothing_is_left(name: str) -> None:
+    recipe = read_shipped(name)
+    gone = {
+        "sweep": [thing(each) for each in recipe.sweeps],
+        "grid": [{"down": thing(each.down), "across": thing(each.across)} for each in recipe.grids],
+        "blend": [{"title": each.title} for each in recipe.blends],
+        "require": [
+            {"nominal": True}
+            if each.of_nominal
+            else {"blend": each.blend}
+            if each.blend
+            else thing(each)
+            for each in recipe.requirements
+        ],
+    }
+    lines = [f"leave_out.{kind} = {inline(tables)}" for kind, tables in gone.items() if tables]
+    bare = parse_with_all("\n".join([f'extends = "{name}"', 'title = "Bare"', *lines]))
+    assert (bare.sweeps, bare.grids, bare.blends, bare.requirements) == ((), (), (), ())
+    assert (bare.seed, bare.note, bare.ruler) == (recipe.seed, recipe.note, recipe.ruler)
+
+
+def thing(each: Sweep | Requirement) -> dict[str, object]:
+    options = {key: value for key, value in each.options if value is not None}
+    return {"perturbation": each.perturbation, **options}
+
+
+def inline(value: object) -> str:
+    """TOML on one line; JSON's strings and numbers are TOML's too."""
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {inline(each)}" for key, each in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(inline, value)) + "]"
+    return json.dumps(value)
+
+
+def test_an_installed_package_extends_what_lies_beside(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    room = tmp_path / "site" / "gen" / "recipe"
+    shutil.copytree(shelf_folder(), room / "shipped")
+    monkeypatch.setattr(shelf, "__file__", str(room / "shelf.py"))
+    phone = read_shipped("phone-photo-of-paper")
+    assert phone.extends == (str(room / "shipped" / "skewed-sheet.toml"),)

@@ -13,6 +13,7 @@ from gen.recipe.bases import MOST_FILES
 from gen.recipe.model import Catalogue
 from gen.recipe.reader import parse_recipe, read_recipe
 from gen.recipe.shelf import shelf_names
+from gen.recipe.source import LARGEST_FILE
 
 Refused = Callable[..., str]
 
@@ -24,6 +25,7 @@ BASE = (
     '[[sweep]]\nperturbation = "translation"\nunit = "px"\nlevels = [-1, 1]\n\n'
     '[[require]]\nperturbation = "translation"\nunit = "px"\nwithin = 1\nkeeps = 0.5\n'
 )
+PART = 'part = [{perturbation = "blur", unit = "px", uniform = {low = 0, high = 1}}]\n'
 
 
 @pytest.fixture
@@ -214,6 +216,25 @@ def test_a_base_that_can_not_be_read_says_who_extends_it(
     assert str(caught.value) == (
         "base.toml: extended by a.toml: this is a folder, not a recipe\n  allowed   a TOML file"
     )
+
+
+def test_what_comes_of_all_files_may_be_as_large_as_a_file_and_no_larger(
+    tmp_path: Path, catalogue: Catalogue, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    half = "n" * (LARGEST_FILE // 2)
+    Path("base.toml").write_text(f'title = "B"\n[[blend]]\ntitle = "b"\nnote = "{half}"\n{PART}')
+    Path("a.toml").write_text(extending("base.toml", f'note = "{half}"\n'))
+    with pytest.raises(RecipeError, match="too large") as caught:
+        read_recipe("a.toml", catalogue)
+    size = caught.value.got
+    assert str(caught.value) == (
+        "a.toml: what comes of it and of what it extends is too large for a recipe\n"
+        f"  got       {size}\n"
+        "  allowed   at most 1 MiB"
+    )
+    Path("a.toml").write_text(extending("base.toml", f'note = "{half[:-200]}"\n'))
+    assert len(read_recipe("a.toml", catalogue).text) <= LARGEST_FILE
 
 
 def test_the_title_is_never_that_of_the_base(refused: Refused) -> None:

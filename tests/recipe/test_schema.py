@@ -120,13 +120,75 @@ def test_schema_and_reader_both_refuse_it(keys: dict[str, Any], catalogue: Catal
         parse_recipe(as_toml(data), catalogue)
 
 
+EXTENDS = {"title": "Mine", "extends": "first-look"}
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {},
+        {"extends": "build-gate"},
+        {"leave_out": {}},
+        {"leave_out": {"sweep": [{"perturbation": "translation", "along": "y"}]}},
+        {"extends": "build-gate", "leave_out": {"require": [{"nominal": True}]}},
+    ],
+)
+def test_schema_and_reader_both_take_what_extends(more: dict[str, Any]) -> None:
+    data = EXTENDS | more
+    assert not list(validator(CATALOGUE).iter_errors(data))
+    assert parse_recipe(as_plain_toml(data), CATALOGUE).title == "Mine"
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        {"extends": ""},
+        {"extends": ["first-look"]},
+        {"extends": "/base.toml"},
+        {"extends": "~/base.toml"},
+        {"extends": "C:/base.toml"},
+        {"extends": "deep\\base.toml"},
+        {"extends": "deep/base"},
+        {"leave_out": {"sweeps": []}},
+        {"leave_out": {"sweep": ["blur"]}},
+        {"leave_out": {"sweep": {"perturbation": "blur"}}},
+        {"leave_out": {"sweep": [{"perturbation": "blur", "unit": "px"}]}},
+        {"leave_out": {"sweep": [{"along": "y"}]}},
+        {"leave_out": {"grid": [{"down": {"perturbation": "blur"}}]}},
+        {"leave_out": {"blend": [{"title": " "}]}},
+        {"leave_out": {"require": [{"nominal": False}]}},
+        {"leave_out": {"require": [{}]}},
+        {"leave_out": []},
+    ],
+)
+def test_schema_and_reader_both_refuse_what_extends(more: dict[str, Any]) -> None:
+    data = EXTENDS | more
+    assert not validator(CATALOGUE).is_valid(data)
+    with pytest.raises(InkdriftError, match=r"extends|leave_out"):
+        parse_recipe(as_plain_toml(data), CATALOGUE)
+
+
+def test_schema_and_reader_both_want_something_to_leave_out_of() -> None:
+    data = {"title": "Mine", "leave_out": {"blend": [{"title": "a"}]}}
+    assert not validator(CATALOGUE).is_valid(data)
+    with pytest.raises(InkdriftError, match="nothing to leave out of"):
+        parse_recipe(as_plain_toml(data), CATALOGUE)
+
+
+def as_plain_toml(data: dict[str, Any]) -> str:
+    return "\n".join(f"{key} = {said(value)}" for key, value in data.items())
+
+
+def said(value: Any) -> str:
+    if isinstance(value, dict):
+        return "{" + ", ".join(f"{key} = {said(each)}" for key, each in value.items()) + "}"
+    if isinstance(value, list):
+        return "[" + ", ".join(map(said, value)) + "]"
+    return json.dumps(value)
+
+
 def as_toml(data: dict[str, Any]) -> str:
     """A recipe's plain values as TOML; JSON's strings, numbers and lists are TOML's too."""
-
-    def said(value: Any) -> str:
-        if isinstance(value, dict):
-            return "{" + ", ".join(f"{key} = {said(each)}" for key, each in value.items()) + "}"
-        return json.dumps(value)
 
     rows = [f"title = {said(data['title'])}"]
     for sweep in data["sweep"]:

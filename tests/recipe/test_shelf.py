@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -17,6 +18,7 @@ from gen.recipe.levels import LIMIT, TOTAL_LIMIT
 from gen.recipe.model import Entry, Option
 from gen.recipe.reader import LARGEST_SEED, parse_recipe, read_recipe
 from gen.recipe.require import MOST_REQUIREMENTS, REQUIRE_KEYS
+from gen.recipe.schema import recipe_schema
 from gen.recipe.shelf import find_recipe, shelf_folder, shelf_names, shelf_titles
 from gen.recipe.starter import STARTER
 from gen.recipe.tables import SWEEP_KEYS, TOP_KEYS
@@ -179,6 +181,25 @@ def test_the_reference_page_has_every_key_and_limit() -> None:
     limits = (LARGEST_SEED, LIMIT, TOTAL_LIMIT, MOST_DRAWS, MOST_PARTS, MOST_REQUIREMENTS)
     for number in (*limits, MOST_FILES):
         assert re.search(rf"\b{number}\b", PAGE)
+
+
+def test_the_reference_page_has_every_key_of_the_schema() -> None:
+    code = re.findall(r"```toml\n(.*?)```", PAGE, re.DOTALL) + re.findall(r"`([^`\n]+)`", PAGE)
+    words = set(re.findall(r"[\w-]+", "\n".join(code)))
+    keys = set(schema_keys(recipe_schema(CATALOGUE)))
+    assert {"extends", "leave_out", "glyph_height_px", "weights", "judged_on", "gap_px"} <= keys
+    assert keys <= words
+
+
+def schema_keys(schema: object) -> Iterator[str]:
+    """Every key that some table of a recipe may have."""
+    if isinstance(schema, dict):
+        yield from schema.get("properties", {})
+        for below in schema.values():
+            yield from schema_keys(below)
+    elif isinstance(schema, list):
+        for below in schema:
+            yield from schema_keys(below)
 
 
 def test_the_reference_page_lists_nothing_that_is_not_there() -> None:
