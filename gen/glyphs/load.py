@@ -19,6 +19,7 @@ from gen.glyphs.classes import checked_names, parse_classes, renamed, understood
 from gen.glyphs.fit import Fit
 from gen.glyphs.fitted_set import fitted_in_pieces, gathered
 from gen.glyphs.found import Found
+from gen.glyphs.grid import LINES, Grid
 from gen.glyphs.labels import counts_differ, labels_of, understood_writers
 from gen.glyphs.polarity import settled
 from gen.glyphs.ragged import Pictures
@@ -38,6 +39,7 @@ def load_glyphs(
     fit: str | Fit | None = None,
     frame: tuple[int, int] | None = None,
     folders: str = "class",
+    grid: str | Grid | None = None,
 ) -> RasterGlyphs:
     """Load labelled pictures, ink bright, and say what was understood of them.
 
@@ -49,9 +51,10 @@ def load_glyphs(
         Files are told apart by content.
     labels
         A file (IDX, npy, npz, or text with one a line) or the labels themselves, one a
-        picture; of a table "first" or "last", the column that has them. Not needed for a
-        folder, for an npz or a table that has them, or for an IDX file beside which they
-        lie under their usual name.
+        picture; of a table "first" or "last", the column that has them; of a grid "rows"
+        or "columns", each of which is a class. Not needed for a folder, for an npz or a
+        table that has them, or for an IDX file beside which they lie under their usual
+        name.
     classes
         Names in place of those found, in order, as `parse_classes` reads them
         ("0-9", "pear,plum") or a sequence.
@@ -66,6 +69,9 @@ def load_glyphs(
         frame of pictures that are stored as rows of numbers.
     folders
         What sub-folders stand for: "class", "class/writer" or "writer/class".
+    grid
+        How the glyphs of one large picture are laid: "10x20" for 10 rows of 20, "10x20,
+        gutter 2, margin 4" with what lies between and round them in px; or a `Grid`.
 
     Returns
     -------
@@ -104,9 +110,10 @@ def load_glyphs(
             folders=folders,
             sizes_differ=rule is not None,
             frame=frame if rule is None else None,
-            label=place if place in PLACES else None,
+            label=place or None,
+            grid=Grid.of(grid) if isinstance(grid, str) else grid,
         )
-        if found.kind == "table" and place in PLACES:
+        if place in {"table": PLACES, "grid": LINES}.get(found.kind, ()):
             labels = None
     values, label_notes = labels_of(name, found, labels, source)
     shown = _shown(name, found, ink, rule, frame)

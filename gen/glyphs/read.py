@@ -7,9 +7,11 @@ from pathlib import Path
 from gen.core.errors import GlyphError
 from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz
 from gen.glyphs.found import Found
+from gen.glyphs.grid import LINES, Grid, read_grid
 from gen.glyphs.idx import looks_like_idx, named_idx, read_idx_noted
 from gen.glyphs.stream import first_bytes
 from gen.glyphs.table import looks_like_table, read_table
+from gen.glyphs.table_form import PLACES
 
 SOURCES = (
     "IDX or a table with one picture a row (plain or gzipped), npz, npy, or a folder of "
@@ -33,6 +35,7 @@ def read(
     sizes_differ: bool = False,
     frame: tuple[int, int] | None = None,
     label: str | None = None,
+    grid: Grid | None = None,
 ) -> Found:
     """Read a source by whatever its content says it is.
 
@@ -47,7 +50,10 @@ def read(
     frame
         (H, W) of pictures that are stored as rows of numbers; square when left out.
     label
-        "first" or "last", where the labels of a table are; found out when left out.
+        "first" or "last", where the labels of a table are; found out when left out. Of a
+        grid "rows" or "columns", when each of them is a class.
+    grid
+        How one large picture is cut; for nothing else.
 
     Raises
     ------
@@ -55,10 +61,14 @@ def read(
         If it isn't there, is nothing that is known, or is broken.
     """
     if is_dir(path):
+        if grid is not None:
+            raise GlyphError(str(path), "a grid cuts one picture, and this is a folder")
         from gen.glyphs.folder import read_folder
 
         return read_folder(path, folders=folders, sizes_differ=sizes_differ)
     head = first_bytes(path, 8)
+    if grid is not None:
+        return read_grid(path, grid, lines=label if label in LINES else None)
     if head.startswith(ZIP_MAGICS):
         _refuse_packed(path)
         return read_npz(path)
@@ -77,7 +87,7 @@ def read(
         return Found("IDX", images, notes=notes)
     start = first_bytes(path, _HEAD)
     if start and not head.startswith(tuple(_PICTURES)) and looks_like_table(path, start):
-        return read_table(path, frame=frame, label=label)
+        return read_table(path, frame=frame, label=label if label in PLACES else None)
     raise _unknown(path, head)
 
 
@@ -111,7 +121,8 @@ def _unknown(path: Path, head: bytes) -> GlyphError:
             where,
             "one picture has no label",
             got=f"a {kind} file",
-            hint="name a folder that has one sub-folder of pictures for each class",
+            hint="name a folder that has one sub-folder of pictures for each class; or, of one "
+            "picture with many glyphs, say how they are laid (--grid ROWSxCOLUMNS)",
         )
     return GlyphError(
         where,
