@@ -68,8 +68,9 @@ def check_picture(grey: Pixels, page: Page, cuts: Cuts, title: str) -> Image.Ima
         wide = 1 if state in (KEPT, EMPTY) else 2
         pen.rectangle((x - 1, top - 1, x + side, top + side), outline=colour, width=wide)
         if state != KEPT:
-            at = (x + side / 2, top + side + 4)
-            pen.text(at, state, fill=colour, font=small_font, anchor="ma")
+            at = (x + side / 2, top + side - 4)
+            pen.rectangle((x + 2, top + side - 19, x + side - 3, top + side - 3), fill="white")
+            pen.text(at, state, fill=colour, font=small_font, anchor="md")
     return picture
 
 

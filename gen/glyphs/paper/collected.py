@@ -14,9 +14,9 @@ from gen.core.errors import CombinedError, GlyphError, InkdriftError
 from gen.core.files import whole_folder
 from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
-from gen.glyphs.paper.boxes import BOX_MM, KEPT, MOST_SIDE_PX, Cuts, cut_boxes, side_px
+from gen.glyphs.paper.boxes import KEPT, MOST_SIDE_PX, Cuts, cut_boxes, side_px
 from gen.glyphs.paper.check import check_picture, summary
-from gen.glyphs.paper.layout import Plan
+from gen.glyphs.paper.layout import BOX_MM, Plan
 from gen.glyphs.paper.page import Page, read_page
 from gen.glyphs.paper.photo import read_photo
 from gen.glyphs.stream import MOST_BYTES
@@ -122,7 +122,7 @@ def collect_photos(
     OutputError
         If the folder can't be written.
     """
-    names = _writer_names(paths, writers)
+    names = writer_names(paths, writers)
     photos: list[Photo] = []
     failures: list[InkdriftError] = []
     for number, (path, writer) in enumerate(zip(paths, names, strict=True)):
@@ -181,7 +181,19 @@ def plain_name(name: str) -> str:
     return "".join(letter if letter.isprintable() else "?" for letter in name)
 
 
-def _writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
+def writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
+    """The writer of each photograph: as told, or else named as the file.
+
+    Examples
+    --------
+    >>> writer_names([Path("pear.jpg"), Path("plum.jpg")], [])
+    ['pear', 'plum']
+
+    Raises
+    ------
+    GlyphError
+        If some but not all are told.
+    """
     if not writers:
         return [plain_name(path.stem) for path in paths]
     if len(writers) == 1:

@@ -104,7 +104,7 @@ def read_page(where: str, grey: Pixels, *, told: str | None = None) -> Page:
             frames = find_frames(_darkness(page, light), PAGE_PX_MM, boxes)
         off = np.linalg.norm(frames.off_mm, axis=1)
         covered = np.asarray((frames.sides < 3) | ~(off <= OFF_MM))
-    outside = ~_in_picture(warp, centres, grey.shape)
+    outside: NDArray[np.bool_] = np.logical_not(_in_picture(warp, centres, grey.shape))
     return Page(
         plan,
         markers.page,
@@ -192,5 +192,4 @@ def _in_picture(warp: Warp, centres: Real, shape: tuple[int, ...]) -> NDArray[np
     corners = np.array([(-half, -half), (half, -half), (half, half), (-half, half)])
     seen = warp.to_photo(centres[:, None] + corners)
     limit = np.array([shape[1] - 1, shape[0] - 1])
-    inside: NDArray[np.bool_] = ((seen >= 0) & (seen <= limit)).all(axis=(1, 2))
-    return inside
+    return np.asarray(((seen >= 0) & (seen <= limit)).all(axis=(1, 2)))
