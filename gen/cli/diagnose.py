@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from gen.cli.complete import sources
+from gen.cli.fit_options import Fitting, fitting_options
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
@@ -20,7 +21,7 @@ from gen.cli.shared_options import (
     labels_option,
     overwrite_option,
 )
-from gen.cli.sources import FOREIGN, Source, check_second, in_a_line, pair_from
+from gen.cli.sources import FOREIGN, KINDS, FrameSize, Source, check_second, in_a_line, pair_from
 from gen.cli.talk import Talk, columns
 from gen.core.errors import GlyphError
 
@@ -40,9 +41,8 @@ _ANSWERED = {"healthy", "explained"}
     metavar="SOURCE",
     shell_complete=sources,
     required=True,
-    help="The drawings that the model should read, with their labels: an IDX file, an npz file, "
-    'or a folder of pictures with a folder a class; or "strokes", built-in ones. 50 to 300 are '
-    "enough.",
+    help=f"The drawings that the model should read, with their labels. {KINDS}; or "
+    '"strokes", built-in ones. 50 to 300 are enough.',
 )
 @labels_option()
 @classes_option()
@@ -51,6 +51,13 @@ _ANSWERED = {"healthy", "explained"}
     "How many glyphs to use, drawn evenly over the classes. All when left out, which alone "
     "can show labels out of step."
 )
+@click.option(
+    "--frame",
+    metavar="HxW",
+    type=FrameSize(),
+    help="Frame in px of what --fit fits, of pens, fonts and rows of numbers.",
+)
+@fitting_options
 @click.option(
     "--trained-on",
     metavar="SOURCE",
@@ -85,6 +92,8 @@ def diagnose(
     classes: str | None,
     ink: str,
     count: int | None,
+    frame: tuple[int, int] | None,
+    fitting: Fitting,
     trained_on: str | None,
     trained_labels: Path | None,
     trained_ink: str,
@@ -114,7 +123,7 @@ def diagnose(
     _check(glyphs, floor, trained_on, trained_labels, trained_ink)
     if folder is not None:
         check_free(folder, overwrite=overwrite)
-    told = Source(glyphs, labels, classes, ink, count, None)
+    told = Source(glyphs, labels, classes, ink, count, frame, fitting)
     other = None
     if trained_on is not None:
         other = Source(trained_on, trained_labels, classes, trained_ink, None, None)

@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from gen.cli.complete import sources
+from gen.cli.fit_options import Fitting, fitting_options
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import (
     classes_option,
@@ -19,7 +20,6 @@ from gen.cli.shared_options import (
 )
 from gen.cli.sources import FrameSize, Source, check_second, in_a_line, is_made, pair_from
 from gen.cli.talk import Talk, columns
-from gen.core.errors import InkdriftError
 
 
 @click.command()
@@ -40,8 +40,10 @@ from gen.core.errors import InkdriftError
     "--frame",
     metavar="HxW",
     type=FrameSize(),
-    help="Frame of the built-in strokes in px. That of the other set, or 28x28, when left out.",
+    help="Frame in px of built-in strokes, pens and fonts, of what --fit fits, and of rows of "
+    "numbers. That of the other set, or 28x28, when left out; rows are square.",
 )
+@fitting_options
 @into_option("Folder to write measure.html and measure.json into; it appears whole or not at all.")
 @click.option("--json", "as_json", is_flag=True, help="Print measure.json to standard output.")
 @overwrite_option
@@ -57,6 +59,7 @@ def measure(
     against_ink: str,
     count: int | None,
     frame: tuple[int, int] | None,
+    fitting: Fitting,
     folder: Path | None,
     as_json: bool,
     overwrite: bool,
@@ -64,9 +67,11 @@ def measure(
 ) -> None:
     """Measure SOURCE: where its ink lies, how wide, slanted, sharp and faint it is.
 
-    SOURCE is an IDX file, an npz file, a folder of pictures with a folder a class, or
-    "strokes" for the built-in ones. It is also looked over for all that goes wrong in
-    practice, from rows that wrap to labels out of step, before anything is trained on it.
+    SOURCE is an IDX file or a table with one picture a row, an npz file, a folder of
+    pictures with a folder a class, InkML or SVG, a font, or "strokes" for the built-in
+    ones; what --fit and the like say is said of it, and not of the other set. It is also
+    looked over for all that goes wrong in practice, from rows that wrap to labels out of
+    step, before anything is trained on it.
 
     \b
     Example:
@@ -83,13 +88,11 @@ def measure(
         what="other set",
         option="--against",
     )
-    _check_frame((source, against), frame)
-    told = Source(source, labels, classes, ink, count, _frame(source, frame))
-    other = (
-        None
-        if against is None
-        else Source(against, against_labels, classes, against_ink, count, _frame(against, frame))
-    )
+    here, beside = _frames(source, against, frame, fitting)
+    told = Source(source, labels, classes, ink, count, here, fitting)
+    other = None
+    if against is not None:
+        other = Source(against, against_labels, classes, against_ink, count, beside)
     glyphs, others = pair_from(told, other)
     talk.facts("glyphs", [in_a_line(glyphs), *glyphs.provenance.notes])
     if others is not None:
@@ -114,12 +117,10 @@ def measure(
         talk.say(f"written   {folder / 'measure.html'}, and measure.json beside it")
 
 
-def _frame(source: str, frame: tuple[int, int] | None) -> tuple[int, int] | None:
-    return frame if is_made(source) else None
-
-
-def _check_frame(sources: tuple[str | None, ...], frame: tuple[int, int] | None) -> None:
-    """Refuse a frame where nothing is drawn."""
-    if frame is not None and not any(source and is_made(source) for source in sources):
-        fact = "pictures have a frame of their own; this is for the built-in strokes"
-        raise InkdriftError("--frame", fact, hint="leave --frame out")
+def _frames(
+    source: str, against: str | None, frame: tuple[int, int] | None, fitting: Fitting
+) -> tuple[tuple[int, int] | None, tuple[int, int] | None]:
+    """What a frame is said of: SOURCE, or the built-in strokes beside it."""
+    beside = frame if against is not None and is_made(against) else None
+    of_strokes = beside is not None and not is_made(source) and fitting.fit is None
+    return None if of_strokes else frame, beside

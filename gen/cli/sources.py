@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from gen.cli.complete import sources
+from gen.cli.fit_options import PLAIN, Fitting, fitting_options
 from gen.cli.shared_options import (
     classes_option,
     count_option,
@@ -30,6 +31,13 @@ STROKES = "strokes"
 """The name of the built-in handwriting where a source is named."""
 FOREIGN = "foreign:"
 """What stands before a kind of marks of no class."""
+KINDS = (
+    "An IDX file or a table with one picture a row (gzipped or not), an npz file, a folder of "
+    "pictures with a folder a class, one picture with a grid, InkML or SVG, or a font"
+)
+"""What a source can be, for the help of every option that names one."""
+_ARGUMENTS = frozenset({"frame", "fit", "grid", "folders", "ink", "ink from", "labels", "stroke"})
+"""Places in errors that are options here."""
 _STROKE_COUNT = 1000
 _FEW = 12
 
@@ -44,6 +52,7 @@ class Source:
     ink: str
     count: int | None
     frame: tuple[int, int] | None
+    fitting: Fitting = PLAIN
 
 
 if TYPE_CHECKING:
@@ -77,12 +86,11 @@ def source_options(command: Decorated) -> Decorated:
             metavar="SOURCE",
             default=STROKES,
             shell_complete=sources,
-            help="An IDX file (gzipped or not), an npz file, or a folder of pictures with a "
-            "folder a class; or foreign:KIND, marks of no class (blank, noise, scribble, "
+            help=f"{KINDS}; or foreign:KIND, marks of no class (blank, noise, scribble, "
             '"two marks", strangers). Built-in strokes when left out.',
         ),
         labels_option(),
-        classes_option(more=" For the built-in strokes, which characters."),
+        classes_option(more=" Of built-in strokes and fonts, which characters."),
         ink_option("How the source shows ink; auto looks and says what it saw."),
         count_option(
             "How many glyphs to use, drawn evenly over the classes. All of a source when "
@@ -92,16 +100,17 @@ def source_options(command: Decorated) -> Decorated:
             "--frame",
             metavar="HxW",
             type=FrameSize(),
-            help="Frame of the built-in strokes in px. 28x28 when left out.",
+            help="Frame in px of built-in strokes, pens and fonts, of what --fit fits, and of "
+            "rows of numbers. 28x28 when left out; rows are square.",
         ),
     )
 
     def gathered(**arguments: Any) -> Any:
-        names = ("glyphs", "labels", "classes", "ink", "count", "frame")
+        names = ("glyphs", "labels", "classes", "ink", "count", "frame", "fitting")
         said = {name: arguments.pop(name) for name in names}
         return command(source=Source(**said), **arguments)
 
-    return with_options(command, options, gathered)
+    return fitting_options(with_options(command, options, gathered))
 
 
 def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGlyphs | StrokeGlyphs:
@@ -137,6 +146,12 @@ def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGly
                 "this says how pictures show their ink, and the built-in strokes are no pictures",
                 hint="leave --ink out",
             )
+        if option := source.fitting.given():
+            raise GlyphError(
+                option,
+                "this is for what people drew, and the built-in strokes are made to their frame",
+                hint=f"--glyphs SOURCE as well, or leave {option} out",
+            )
         count, frame = source.count or _STROKE_COUNT, source.frame or (28, 28)
         known = classes or tuple("0123456789")
         if kind != source.glyphs:
@@ -146,18 +161,13 @@ def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGly
         from gen.glyphs.strokes import write_strokes
 
         return write_strokes(classes=known, count=count, frame=frame, seed=seed)
-    if source.frame is not None:
-        raise GlyphError(
-            "--frame",
-            "a source of pictures has a frame of its own",
-            hint="leave --frame out; it is for the built-in strokes",
-        )
-    from gen.glyphs.load import load_glyphs
+    from gen.glyphs.base import RasterGlyphs
     from gen.glyphs.subset import sample, without_blanks
 
-    loaded = load_glyphs(source.glyphs, labels=source.labels, classes=classes, ink=source.ink)
-    # Blanks are noted in the provenance of what is left.
-    inked = loaded if blanks else without_blanks(loaded)[0]
+    inked = _loaded(source, classes)
+    if isinstance(inked, RasterGlyphs) and not blanks:
+        # Blanks are noted in the provenance of what is left.
+        inked = without_blanks(inked)[0]
     if source.count is None:
         return inked
     if source.count > len(inked):
@@ -165,6 +175,31 @@ def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGly
         told = replace(inked.provenance, notes=(*inked.provenance.notes, note))
         return replace(inked, provenance=told)
     return sample(inked, source.count, seed=seed)
+
+
+def _loaded(source: Source, classes: tuple[str, ...] | None) -> RasterGlyphs | StrokeGlyphs:
+    """Load a source; what is wrong with an option is said of the option."""
+    from gen.glyphs.load import load_glyphs
+
+    try:
+        fit = source.fitting.rule(source.frame)
+        return load_glyphs(
+            source.glyphs,
+            labels=source.labels,
+            classes=classes,
+            ink=source.ink,
+            fit=fit,
+            frame=source.frame,
+            folders=source.fitting.folders,
+            grid=source.fitting.grid,
+        )
+    except GlyphError as error:
+        if error.where not in _ARGUMENTS:
+            raise
+        where = "--" + error.where.replace(" ", "-")
+        raise GlyphError(
+            where, error.fact, got=error.got, allowed=error.allowed, hint=error.hint
+        ) from error
 
 
 def pair_from(
@@ -257,8 +292,11 @@ def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:
     made = source.kind == "strokes"
     place = "built-in strokes" if made else f"{source.kind} {printable(source.name)}"
     few = classes if len(classes) <= _FEW else (*classes[: _FEW - 2], "...", classes[-1])
+    seen = f", {source.ink} ink, values {source.values}" if source.values else ""
+    if glyphs.writers is not None and not made:
+        seen += f", {many(len(set(glyphs.writers.tolist())), 'writer')}"
     return (
         f"{many(len(glyphs), 'glyph')} of {many(len(classes), 'class', 'classes')} "
         f"({printable(' '.join(few))}), "
-        f"{high} x {wide} px, {place}"
+        f"{high} x {wide} px, {place}{seen}"
     )

@@ -125,6 +125,7 @@ def _tell(scratch: Path, say: Say, during: During) -> None:
 def _held_out(scratch: Path) -> RasterGlyphs:
     """The held-out tags, through the same door as anybody's IDX file."""
     loaded = load_glyphs(scratch / HELD_OUT, classes=CLASSES)
+    assert isinstance(loaded, RasterGlyphs)
     return replace(loaded, provenance=replace(loaded.provenance, name=HELD_OUT))
 
 

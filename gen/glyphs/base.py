@@ -127,12 +127,16 @@ class RasterGlyphs(Glyphs):
 class StrokeGlyphs(Glyphs):
     """Glyphs that are pen strokes, drawn when they are asked for.
 
-    A subclass gives `strokes`. Stroke sets make any glyph alone, so N may be
+    A subclass gives `strokes` and `take`. Stroke sets make any glyph alone, so N may be
     large without costing memory.
     """
 
     def strokes(self, indices: Whole) -> Strokes:
         """Strokes of the glyphs at some indices, in px of this frame."""
+        raise NotImplementedError
+
+    def take(self, indices: Whole) -> StrokeGlyphs:
+        """The glyphs at some indices, in that order, with a digest of their own."""
         raise NotImplementedError
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import warnings
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,13 +14,14 @@ from numpy.typing import ArrayLike, NDArray
 
 from gen.core.errors import GlyphError
 from gen.glyphs.arrays import as_bytes, laid_out
-from gen.glyphs.base import Pixels, Provenance, RasterGlyphs, pixels_digest
+from gen.glyphs.base import Pixels, Provenance, RasterGlyphs, StrokeGlyphs, pixels_digest
 from gen.glyphs.classes import checked_names, parse_classes, renamed, understood_labels
 from gen.glyphs.fit import Fit
 from gen.glyphs.fitted_set import fitted_in_pieces, gathered
 from gen.glyphs.found import Found
 from gen.glyphs.grid import LINES, Grid
 from gen.glyphs.labels import counts_differ, labels_of, understood_writers
+from gen.glyphs.outlines import outline_kind, read_outlines
 from gen.glyphs.polarity import settled
 from gen.glyphs.ragged import Pictures
 from gen.glyphs.read import read
@@ -33,31 +34,33 @@ _INKS = ("auto", "bright", "dark")
 def load_glyphs(
     source: PathLike | NDArray[Any],
     *,
-    labels: PathLike | ArrayLike | None = None,
+    labels: PathLike | ArrayLike | Mapping[str, str] | None = None,
     classes: str | Sequence[str] | None = None,
     ink: str = "auto",
     fit: str | Fit | None = None,
     frame: tuple[int, int] | None = None,
     folders: str = "class",
     grid: str | Grid | None = None,
-) -> RasterGlyphs:
-    """Load labelled pictures, ink bright, and say what was understood of them.
+) -> RasterGlyphs | StrokeGlyphs:
+    """Load labelled glyphs, ink bright, and say what was understood of them.
 
     Parameters
     ----------
     source
         An IDX file or a table with one picture a row, plain or gzipped; an npz or npy
-        file; a folder of pictures with one sub-folder a class; or an ndarray of pictures.
-        Files are told apart by content.
+        file; a folder of pictures with one sub-folder a class; one picture with a grid of
+        glyphs; InkML or SVG, or a folder of them; a font, or a folder of them; or an
+        ndarray of pictures. Files are told apart by content.
     labels
         A file (IDX, npy, npz, or text with one a line) or the labels themselves, one a
         picture; of a table "first" or "last", the column that has them; of a grid "rows"
         or "columns", each of which is a class. Not needed for a folder, for an npz or a
         table that has them, or for an IDX file beside which they lie under their usual
-        name.
+        name; of pen files a dict, the label of each file that states none.
     classes
         Names in place of those found, in order, as `parse_classes` reads them
-        ("0-9", "pear,plum") or a sequence.
+        ("0-9", "pear,plum") or a sequence. Of pen files the classes to take, and of fonts
+        the characters to set.
     ink
         "auto" to find out by how border and mark differ, or "bright" or "dark".
     fit
@@ -65,8 +68,8 @@ def load_glyphs(
         "centre of mass", "centre of mass, whole px", or a `Fit`, which says more.
         Pictures may then be of different sizes. Nothing is fitted when left out.
     frame
-        (H, W) that marks are fitted into, 28 x 28 px when left out. Without a fit, the
-        frame of pictures that are stored as rows of numbers.
+        (H, W) that marks are fitted into, 28 x 28 px when left out. Without a fit, that of
+        pen files and fonts, or of pictures that are stored as rows of numbers.
     folders
         What sub-folders stand for: "class", "class/writer" or "writer/class".
     grid
@@ -75,9 +78,9 @@ def load_glyphs(
 
     Returns
     -------
-    RasterGlyphs
-        images, ndarray of shape (N, H, W), uint8, ink bright;
-        `provenance.notes` tells what was found and done.
+    RasterGlyphs or StrokeGlyphs
+        Pictures with images, ndarray of shape (N, H, W), uint8, ink bright; of pen files
+        strokes. `provenance.notes` tells what was found and done.
 
     Raises
     ------
@@ -104,6 +107,17 @@ def load_glyphs(
         name, found = "array", Found("array", source.copy())
     else:
         name = os.fspath(source)
+        kind = None if grid is not None else outline_kind(Path(source))
+        if kind is not None:
+            return read_outlines(
+                Path(source),
+                kind,
+                fit=rule,
+                frame=frame,
+                classes=classes,
+                labels=labels,
+                ink=ink,
+            )
         place = str(labels) if isinstance(labels, (str, os.PathLike)) else ""
         found = read(
             Path(source),
@@ -115,6 +129,8 @@ def load_glyphs(
         )
         if place in {"table": PLACES, "grid": LINES}.get(found.kind, ()):
             labels = None
+    if isinstance(labels, Mapping):
+        raise GlyphError("labels", "labels by the name of a file are for pen files")
     values, label_notes = labels_of(name, found, labels, source)
     shown = _shown(name, found, ink, rule, frame)
     if len(values) != len(shown.images):
@@ -156,6 +172,13 @@ def _shown(
         assert rule is not None
         return _fitted_pictures(found.images, ink, rule)
     rows = frame if rule is None else None
+    if rows is not None and found.images.ndim != 2:
+        raise GlyphError(
+            "frame",
+            "pictures have a frame of their own",
+            got=f"{rows[0]} x {rows[1]}",
+            hint="leave it out, or say by what rule marks are fitted into it (fit)",
+        )
     images, layout_notes = laid_out(name, found.images, rows)
     images, range_notes, full = as_bytes(name, images)
     pixels, shown, note = settled(images, ink)

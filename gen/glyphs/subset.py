@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import replace
+from typing import TypeVar, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError
-from gen.glyphs.base import RasterGlyphs, Whole, pixels_digest
+from gen.glyphs.base import RasterGlyphs, StrokeGlyphs, Whole, pixels_digest
 from gen.glyphs.mapped import pieces_of
 
+Kind = TypeVar("Kind", bound=RasterGlyphs | StrokeGlyphs)
 _NAMED = 5
 
 
@@ -75,7 +77,7 @@ def without_blanks(glyphs: RasterGlyphs) -> tuple[RasterGlyphs, tuple[str, ...]]
     return _taken(glyphs, np.flatnonzero(inked), note), (note,)
 
 
-def sample(glyphs: RasterGlyphs, count: int, *, seed: int) -> RasterGlyphs:
+def sample(glyphs: Kind, count: int, *, seed: int) -> Kind:
     """A balanced draw that is the same on every machine.
 
     Classes are drawn in turn until there are enough, so that their counts
@@ -135,12 +137,11 @@ def _start(seed: int) -> int:
     return int.from_bytes(told[:8], "little")
 
 
-def _taken(glyphs: RasterGlyphs, places: Whole, note: str) -> RasterGlyphs:
+def _taken(glyphs: Kind, places: Whole, note: str) -> Kind:
     """Some of the glyphs, with a digest and notes that are true of them."""
     taken = glyphs.take(places)
-    pinned = replace(
-        glyphs.provenance,
-        digest=pixels_digest(taken.images, taken.labels, taken.classes),
-        notes=(*glyphs.provenance.notes, note),
-    )
-    return replace(taken, provenance=pinned)
+    told = replace(taken.provenance, notes=(*glyphs.provenance.notes, note))
+    if isinstance(taken, RasterGlyphs):
+        # Strokes see to their digest themselves.
+        told = replace(told, digest=pixels_digest(taken.images, taken.labels, taken.classes))
+    return cast(Kind, replace(taken, provenance=told))

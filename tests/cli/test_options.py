@@ -157,8 +157,9 @@ def test_a_count_larger_than_the_set_takes_all_and_says_so(shed: Shed, called: C
     [
         (
             ("--frame", "28"),
-            "--frame: a source of pictures has a frame of its own\n"
-            "  try       leave --frame out; it is for the built-in strokes\n",
+            "--frame: pictures have a frame of their own\n"
+            "  got       28 x 28\n"
+            "  try       leave it out, or say by what rule marks are fitted into it (fit)\n",
         ),
         (
             ("--classes", "pear,plum"),
