@@ -20,10 +20,11 @@ from gen.glyphs.stream import opened, read_up_to
 
 MOST_FILE_BYTES = 32 << 20
 MOST_DEPTH = 256
-MOST_ELEMENTS = 1 << 19
+MOST_ELEMENTS = 1 << 18
 
 _COMMENT = re.compile(rb"<!--.*?-->|<!\[CDATA\[.*?\]\]>", re.DOTALL)
 _ENTITY = re.compile(rb"&(?!(?:amp|lt|gt|quot|apos);|#)[\w.:-]*;?")
+_CUT_SHORT = ("no element found", "unclosed token", "unclosed CDATA section")
 _GAP = " "  # between namespace and name; neither may hold one
 
 
@@ -140,7 +141,7 @@ def _parser(where: str, handler: Handler, passed: list[str]) -> expat.XMLParserT
 
 @contextmanager
 def _told(where: str, parser: expat.XMLParserType) -> Iterator[None]:
-    """The parser's own errors in the shape of the house."""
+    """The parser's own errors as those of the package."""
     try:
         yield
     except expat.ExpatError as cause:
@@ -149,7 +150,7 @@ def _told(where: str, parser: expat.XMLParserType) -> Iterator[None]:
             f"{where}:{cause.lineno}",
             "the file isn't well-formed XML",
             got=f"{said}, column {cause.offset + 1}",
-            hint="if the file was cut short, copy it again" if "no element" in said else None,
+            hint="was the file cut short? copy it again" if said in _CUT_SHORT else None,
         ) from cause
     except (ValueError, LookupError) as cause:
         raise GlyphError(

@@ -25,7 +25,7 @@ from gen.glyphs.base import Real
 from gen.glyphs.pens.curves import cubic_of_arc, cubic_of_quadratic
 from gen.glyphs.pens.drawing import MOST_UNITS
 
-MOST_RUNS = 1 << 20
+MOST_RUNS = 1 << 18
 """Runs of commands of one path, and moves among them."""
 
 _SPACE = r"[ \t\r\n\f]"
@@ -132,7 +132,9 @@ def _numbers(where: str, letter: str, texts: Iterator[str]) -> Real:
             raise _fault(
                 where, f"wrong count of numbers after {letter}", f"{count} numbers", wanted
             )
-    found = np.array(values).reshape(-1, takes) if takes else np.empty((0, 0))
+    if not takes:
+        return np.empty((0, 0))
+    found = np.frombuffer(values).reshape(-1, takes)
     _finite(where, found)
     return found
 
@@ -155,17 +157,16 @@ def _arc_numbers(where: str, letter: str, texts: Iterator[str]) -> Real:
             raise _fault(
                 where, "not an arc", f"{letter}{text[:40]}", "radii, turn, two flags 0 or 1, end"
             )
-    found = np.array(values).reshape(-1, 7)
+    found = np.frombuffer(values).reshape(-1, 7)
     _finite(where, found)
     return found
 
 
 def _finite(where: str, values: Real) -> None:
-    if len(values) and not np.abs(values).max() <= MOST_UNITS:
-        worst = float(values.reshape(-1)[np.argmax(np.abs(values))])
-        raise _fault(
-            where, "a number is out of range", f"{worst:g}", f"-{MOST_UNITS:g} to {MOST_UNITS:g}"
-        )
+    for worst in (float(values.min(initial=0.0)), float(values.max(initial=0.0))):
+        if not abs(worst) <= MOST_UNITS:
+            allowed = f"-{MOST_UNITS:g} to {MOST_UNITS:g}"
+            raise _fault(where, "a number is out of range", f"{worst:g}", allowed)
 
 
 def _fault(where: str, fact: str, got: str, allowed: str | None = None) -> GlyphError:
@@ -216,7 +217,7 @@ class _Pen:
         if self._lifted:
             self.done.append(SubPath(self.at))
             self._lifted = False
-        if not np.abs(points).max(initial=0.0) <= MOST_UNITS:
+        if not (points.max(initial=0.0) <= MOST_UNITS and points.min(initial=0.0) >= -MOST_UNITS):
             raise _fault(self.where, "the path runs out of range", f"beyond {MOST_UNITS:g}")
         if len(points):
             self.done[-1].runs.append(Run(points))

@@ -172,7 +172,7 @@ def _with_prefixes(where: str, text: str, form: Format, at: tuple[int, int]) -> 
         x, y = (state.value for state in channels)
         if x is not None and y is not None and not any(state.unknown for state in channels):
             points.extend((x, y))
-    return np.array(points, dtype=np.float64).reshape(-1, 2)
+    return np.frombuffer(points).reshape(-1, 2)
 
 
 def _points(where: str, text: str) -> Iterator[list[_Token]]:

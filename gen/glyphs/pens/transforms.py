@@ -94,7 +94,8 @@ def parse_transform(where: str, text: str) -> Matrix:
     whole, at = Matrix(), 0
     if text.strip() == "none":
         return whole
-    while text[at:].strip(" \t\r\n\f,"):
+    text = text.rstrip(" \t\r\n\f,")
+    while at < len(text):
         call = _CALL.match(text, at)
         name = call.group(1) if call is not None else ""
         if call is None or name not in _COUNTS:
