@@ -197,6 +197,22 @@ def test_what_is_wrong_in_a_base_has_its_line_there_and_says_who_extends_it(
     )
 
 
+def test_keys_at_the_top_of_a_base_are_judged_too(refused: Refused) -> None:
+    base = 'title = "B"\nseed = -1\nsed = 3\n[grid]\nnote = "x"\n'
+    assert refused(a=extending("base.toml"), base=base) == (
+        "base.toml:2: seed, extended by a.toml: a seed must be a whole number\n"
+        "  got       -1\n"
+        "  allowed   0 to 9223372036854775807\n"
+        'base.toml:3: extended by a.toml: unknown key "sed"\n'
+        "  allowed   blend, extends, glyph_height_px, grid, leave_out, note, require, scan_dpi, "
+        "seed, sweep, title\n"
+        '  try       "seed"\n'
+        "base.toml:4: grid, extended by a.toml: grids must be a list of tables\n"
+        "  got       a table\n"
+        "  try       [[grid]], with two brackets"
+    )
+
+
 def test_a_base_that_is_not_toml_says_who_extends_it(refused: Refused) -> None:
     assert refused(a=extending("base.toml"), base="title = Base\n") == (
         "base.toml:1: extended by a.toml: this isn't TOML: invalid value, at column 9\n"
