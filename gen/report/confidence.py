@@ -74,7 +74,10 @@ def _looks(kind: ForeignMarks, shown: Sequence[ShownKind], album: Album) -> str:
     images = next((each.images for each in shown if each.kind == kind.kind), ())
     if not len(images):
         return ""
-    inner = "".join(album.img(image, kind_words(kind)) for image in images[:LOOKS])
+    inner = "".join(
+        album.img(image, f"{kind_words(kind)}, example {number}")
+        for number, image in enumerate(images[:LOOKS], 1)
+    )
     return f'<span class="looks">{inner}</span>'
 
 
