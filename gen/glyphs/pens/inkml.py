@@ -118,14 +118,15 @@ class _Marks:
                 self._read.dropped["trace without a point"] += 1
                 continue
             units.add(unit)
-            before = places.get(trace.goes_on_from or "", -1)
+            before = -1 if trace.goes_on_from is None else places.get(trace.goes_on_from, -1)
             if before >= 0:
                 joined = np.concatenate([lines[before].points, line.points])
                 lines[before] = replace(lines[before], points=joined)
             else:
                 before = len(lines)
                 lines.append(line)
-            places[trace.name or ""] = before
+            if trace.name is not None:
+                places[trace.name] = before
         if len(units) > 1:
             got = ", ".join(sorted(unit or "none stated" for unit in units))
             raise GlyphError(group.where, "the traces of a mark come in several units", got=got)
