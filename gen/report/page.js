@@ -264,7 +264,7 @@ Hooks, which tests may rely on:
           mark.append(draw(
             "svg", { class: look, x: `${shares[at]}%`, y, width: 1, height: 1, overflow: "visible" },
             draw("path", { d: "M0 -7 L6 0 L0 7 L-6 0 Z" }),
-            draw("text", { x: 0, y: -9, "text-anchor": "middle", class: "halo" }, name),
+            draw("text", { x: 0, y: 19, "text-anchor": "middle", class: "halo" }, name),
           ));
         });
         return;

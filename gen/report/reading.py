@@ -94,7 +94,7 @@ def reading(
     lost = part.n - part.correct
     wrong = "None was misread here." if not lost else f"{count(lost)} misread here"
     if lost and misread:
-        wrong += ", of these" if len(misread) < lost else ""
+        wrong += ", among them" if len(misread) < lost else ""
         wrong += ":"
     elif lost:
         wrong += "."
@@ -105,7 +105,9 @@ def reading(
         lines=tuple(kept_together(line) for line in _lines(curve, point, within)),
         wrong=wrong,
         misread=misread,
-        confused=confusion(evaluation.classes, point, f"{curve.title}, {amount(curve, point.level)}"),
+        confused=confusion(
+            evaluation.classes, point, f"{curve.title}, {amount(curve, point.level)}"
+        ),
     )
 
 

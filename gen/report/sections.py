@@ -102,6 +102,7 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
         ("Glyphs, SHA-256", evaluation.glyphs_digest),
         ("Recipe", evaluation.recipe),
         ("Recipe, SHA-256", evaluation.recipe_digest),
+        ("Floor", percent(evaluation.floor)),
         *(("Left out", line) for line in evaluation.left_out),
         *(("Failed", f"{cell.cell}: {cell.why}") for cell in evaluation.failed),
         *_behaviour(evaluation),
@@ -119,7 +120,17 @@ def how_made(evaluation: Evaluation, run: RunInfo) -> str:
         )
     return (
         '<section id="made" aria-labelledby="made-h"><h2 id="made-h">How this was made</h2>'
-        f'<dl class="how">{lines}</dl>{recipe}</section>'
+        f'{_again(run)}<dl class="how">{lines}</dl>{recipe}</section>'
+    )
+
+
+def _again(run: RunInfo) -> str:
+    """How somebody else gets the same figures."""
+    if not (run.command and run.recipe_text):
+        return ""
+    return (
+        '<p class="hint">The same command gives the same figures from the same model, glyphs and '
+        "recipe; the digests tell whether they are the same. The recipe stands below, whole.</p>"
     )
 
 

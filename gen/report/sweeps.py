@@ -79,8 +79,8 @@ class SweepPart:
             f'aria-labelledby="{ident}-h">'
             f'<header><h3 id="{ident}-h">{esc(curve.title)}</h3>'
             f"<p>{esc(axis_words(curve))}</p></header>{self._kept()}"
-            f'<div class="body"><figure>{self._plot()}{facts(curve)}{self._notes()}</figure>'
-            f"{self._panel()}</div>"
+            f'<div class="body read"><figure>{self._plot()}</figure>{self._panel()}'
+            f'<div class="below">{facts(curve)}{self._notes()}</div></div>'
             f"{class_lines(curve, ident=ident, floor=self.evaluation.floor)}"
             f"<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
             "</article>"

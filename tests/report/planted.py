@@ -100,7 +100,14 @@ def point(
         confidence_wrong=wrong_confidence if correct < n else None,
         ink_lost=ink_lost,
         cell=f"cell{level}",
+        misread=_next_for_each(scores),
     )
+
+
+def _next_for_each(scores: Sequence[ClassScore]) -> tuple[tuple[int, int, int], ...]:
+    """What is read wrong is read as the next class."""
+    wrong = [(i, (i + 1) % len(scores), s.accuracy) for i, s in enumerate(scores)]
+    return tuple((i, j, part.n - part.correct) for i, j, part in wrong if part.n > part.correct)
 
 
 def curve(

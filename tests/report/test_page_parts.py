@@ -74,7 +74,7 @@ def test_a_map_can_be_read_without_colour(planted: ModuleType) -> None:
 def test_every_accuracy_has_a_shade_that_the_style_knows(planted: ModuleType, share: float) -> None:
     made = replace(planted.healthy(), grids=(planted.crossed(lambda a, b: share),))
     text = as_html(made, find(made), RUN)
-    (shade,) = set(re.findall(r'<td class="(shade-\d)', text))
+    (shade,) = set(re.findall(r'<td class="(shade-\d)[^"]*" data-cell', text))
     assert f".{shade} {{ background: var(--{shade}); }}" in text
 
 
