@@ -149,26 +149,16 @@ const name = e => e.id || e.className?.baseVal || (e.tagName.toLowerCase() + ' '
   [...document.querySelectorAll('*')].indexOf(e));
 """
 
-# Of radio buttons of a group, one is a stop; so is one of a set that arrows walk through.
+# Of radio buttons of a group the chosen one is a stop, and of a grid the cell that one was in;
+# arrows lead to the others.
 _WANTED = f"""
 {_NAME}
 const usable = 'a[href], button, input, select, textarea, summary, [tabindex], [onclick], ' +
   '[role="button"], [role="slider"], [role="option"], [role="radio"], [role="tab"]';
-const groups = new Set();
 return [...document.querySelectorAll(usable)]
   .filter(e => e.checkVisibility({{visibilityProperty: true}}) && !e.disabled)
-  .filter(e => {{
-    const set = e.type === 'radio' ? e.name : e.closest('[data-walked]')?.dataset.walked;
-    if (!set) return true;
-    if (e.type !== 'radio' && e.getAttribute('tabindex') === '-1') return false;
-    if (e.type === 'radio' && !e.checked &&
-        document.querySelector(`input[type=radio][name="${{CSS.escape(e.name)}}"]:checked`)) {{
-      return false;
-    }}
-    const had = groups.has(set);
-    groups.add(set);
-    return !had;
-  }})
+  .filter(e => e.type !== 'radio' || e.checked)
+  .filter(e => !e.closest('[role="grid"]') || e.tabIndex === 0)
   .map(name);
 """
 
