@@ -27,7 +27,8 @@ overwrite_option = click.option(
 
 
 def labels_option(
-    help_: str = "The labels of an IDX file, when they don't lie beside it.",
+    help_: str = "File with the labels, when they don't come with SOURCE; of a table first or "
+    "last, of a grid rows or columns, whichever has them.",
     *,
     name: str = "--labels",
 ) -> Callable[[Decorated], Decorated]:

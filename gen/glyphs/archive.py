@@ -1,5 +1,8 @@
 """npz archives and npy arrays, read without pickle and never past a limit.
 
+An array of 64 MiB or more is unpacked to a file without a name and looked at there, so
+that neither a large set nor an archive that unpacks to one fills the memory.
+
 Format: NumPy Enhancement Proposal 1 (npy), and zip for the archive round it.
 """
 
@@ -19,6 +22,7 @@ from numpy.typing import NDArray
 from gen.core.errors import GlyphError
 from gen.glyphs.classes import checked_names, decoded, listed
 from gen.glyphs.found import Found
+from gen.glyphs.mapped import LARGE, PIECE, spooled
 from gen.glyphs.stream import MOST_BYTES, read_up_to
 
 NPY_MAGIC = b"\x93NUMPY"
@@ -74,7 +78,11 @@ def read_npz(path: Path) -> Found:
             if name is not None:
                 wanted[role] = name
         _refuse_bombs(path, [held[name] for name in wanted.values()])
-        read = {role: _member(path, archive, held[name]) for role, name in wanted.items()}
+        # Labels first: when they can't be, many pictures needn't be unpacked.
+        read = {
+            role: _member(path, archive, held[name])
+            for role, name in sorted(wanted.items(), key=lambda pair: pair[0] == "images")
+        }
     notes = (f"read {' and '.join(wanted.values())} of {listed(tuple(held))}",)
     names_of = _names(path, read)
     return Found("npz", read["images"], read.get("labels"), names_of, notes, read.get("writers"))
@@ -169,12 +177,26 @@ def _read_array(where: str, stream: IO[bytes], size: int) -> NDArray[Any]:
         raise GlyphError(
             where, "the array is empty" if need == 0 else "the array is too large", got=shape
         )
-    # One byte more makes zipfile reach the end and compare the checksum.
-    body = read_up_to(cast(Any, stream), need + 1)
-    if len(body) != need:
-        raise GlyphError(where, "the array ends early", got=f"{len(body):,} bytes")
-    flat: NDArray[Any] = np.frombuffer(body, dtype=dtype)
+    flat: NDArray[Any]
+    if need >= LARGE:
+        flat = spooled(_pieces(where, stream, need), (math.prod(shape),), dtype)
+    else:
+        # One byte more makes zipfile reach the end and compare the checksum.
+        body = read_up_to(cast(Any, stream), need + 1)
+        if len(body) != need:
+            raise GlyphError(where, "the array ends early", got=f"{len(body):,} bytes")
+        flat = np.frombuffer(body, dtype=dtype)
     return flat.reshape(shape[::-1]).T if fortran else flat.reshape(shape)
+
+
+def _pieces(where: str, stream: IO[bytes], need: int) -> Iterator[bytes]:
+    """What an array holds, piece by piece, to its end, where the checksum is compared."""
+    seen = 0
+    while piece := stream.read(min(PIECE, need + 1 - seen)):
+        seen += len(piece)
+        yield piece
+    if seen != need:
+        raise GlyphError(where, "the array ends early", got=f"{seen:,} bytes")
 
 
 def _names(path: Path, read: dict[str, NDArray[Any]]) -> tuple[str, ...] | None:

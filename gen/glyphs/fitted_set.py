@@ -85,6 +85,6 @@ class _Told:
             notes.append(
                 f"in {int(self._filled.sum()):,} of {count:,} pictures the ink reaches all four "
                 "edges, so the whole picture was taken for the mark: if that is paper, say from "
-                "which grey on a pixel is ink (ink from)"
+                "which grey on a pixel is ink (--ink-from GREY, or ink_from= in Python)"
             )
         return tuple(notes)

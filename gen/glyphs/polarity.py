@@ -172,8 +172,9 @@ def composited(images: Pixels, alphas: Mapping[int, Pixels]) -> str:
 
 def laid_on(grey: Pixels, alpha: Pixels, paper: int) -> Pixels:
     """A picture as it shows on paper of a grey, (H, W), uint8."""
-    shows = alpha.astype(np.intp)
-    laid = grey.astype(np.intp) * shows + paper * (255 - shows)
+    # 255 * 255 + 127 fits 16 bits, and a page may have 64 million pixels.
+    shows = alpha.astype(np.uint16)
+    laid = grey * shows + np.uint16(paper) * (255 - shows)
     return ((laid + 127) // 255).astype(np.uint8)
 
 

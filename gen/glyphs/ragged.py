@@ -45,9 +45,10 @@ class Pictures:
         if place in self._kept:
             return self._kept[place]
         picture = read_picture(self.paths[place])
-        if self._bytes + picture.grey.nbytes <= KEPT_BYTES:
+        size = picture.grey.nbytes * (1 if picture.alpha is None else 2)
+        if self._bytes + size <= KEPT_BYTES:
             self._kept[place] = picture
-            self._bytes += picture.grey.nbytes
+            self._bytes += size
         return picture
 
     def settled(self, ink: str) -> tuple[str, str, tuple[str, ...]]:

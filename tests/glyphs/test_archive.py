@@ -226,3 +226,36 @@ def test_writers_that_cannot_be_are_refused(tmp_path: Path, who: object, match: 
     np.savez(tmp_path / "tags.npz", images=images, labels=[0, 1, 0, 1], writers=np.asarray(who))
     with pytest.raises(GlyphError, match=match):
         load_glyphs(tmp_path / "tags.npz")
+
+
+@pytest.mark.parametrize("order", ["C", "F"])
+@pytest.mark.parametrize("suffix", ["npz", "npy"])
+def test_a_large_array_is_left_on_disk_and_is_the_same(
+    tmp_path: Path, tags: np.ndarray, monkeypatch: pytest.MonkeyPatch, order: Any, suffix: str
+) -> None:
+    path = tmp_path / f"tags.{suffix}"
+    wide = np.asarray(tags, dtype=">i4", order=order)
+    if suffix == "npy":
+        np.save(path, wide)
+    else:
+        saved(path, images=wide, labels=LABELS)
+    held = load_glyphs(path, labels=LABELS)
+    monkeypatch.setattr(archive, "LARGE", 64)
+    left = load_glyphs(path, labels=LABELS)
+    np.testing.assert_array_equal(left.images, tags)
+    assert left.provenance == held.provenance
+
+
+@pytest.mark.parametrize("large", [False, True])
+def test_a_flipped_pixel_of_a_stored_array_is_caught_however_it_is_read(
+    tmp_path: Path, tags: np.ndarray, monkeypatch: pytest.MonkeyPatch, large: bool
+) -> None:
+    path = tmp_path / "tags.npz"
+    np.savez(path, images=tags, labels=LABELS)
+    raw = path.read_bytes()
+    place = raw.index(tags.tobytes())
+    path.write_bytes(raw[:place] + b"\x01" + raw[place + 1 :])
+    if large:
+        monkeypatch.setattr(archive, "LARGE", 64)
+    with pytest.raises(GlyphError, match="the archive is broken"):
+        load_glyphs(path)
