@@ -1,0 +1,149 @@
+"""Pens and fonts through the same door as pictures, by the same words for the rules."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import ImageFont
+
+from gen.core.errors import GlyphError
+from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
+from gen.glyphs.fit import Fit
+from gen.glyphs.load import load_glyphs
+from gen.glyphs.outlines import outline_kind
+from gen.glyphs.subset import sample
+
+CLOSE_PX = 1e-6
+
+
+def svg(path: Path, data: str = "M30 10V90", width: float = 5) -> Path:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100" fill="none" '
+        f'stroke="black" stroke-width="{width}"><path d="{data}"/></svg>'
+    )
+    return path
+
+
+@pytest.fixture
+def pens(tmp_path: Path) -> Path:
+    for name, data in (("1", "M30 10V90"), ("7", "M20 10H80L40 90")):
+        for number in range(3):
+            svg(tmp_path / "pens" / name / f"{number}.svg", data)
+    return tmp_path / "pens"
+
+
+@pytest.fixture
+def font(tmp_path: Path) -> Path:
+    made = ImageFont.load_default(20)
+    if not isinstance(made, ImageFont.FreeTypeFont):
+        pytest.skip("this Pillow has no outlines of its own")
+    path = tmp_path / "fonts" / "own.ttf"
+    path.parent.mkdir()
+    path.write_bytes(made.font_bytes)
+    return path
+
+
+def test_a_folder_of_pen_files_is_strokes_with_a_class_a_folder(pens: Path) -> None:
+    glyphs = load_glyphs(pens)
+    assert isinstance(glyphs, StrokeGlyphs)
+    assert (glyphs.classes, glyphs.labels.tolist()) == (("1", "7"), [0, 0, 0, 1, 1, 1])
+    assert (glyphs.frame, glyphs.provenance.kind) == ((28, 28), "SVG")
+
+
+def box(glyphs: StrokeGlyphs, place: int) -> tuple[np.ndarray, np.ndarray]:
+    drawn = glyphs.strokes(np.array([place]))
+    half = drawn.width_px[0][:, None] / 2
+    ends = drawn.segments[0]
+    return (ends.min(axis=1) - half).min(axis=0), (ends.max(axis=1) + half).max(axis=0)
+
+
+def test_rules_of_fitting_mean_for_strokes_what_they_mean_for_pictures(pens: Path) -> None:
+    fitted = load_glyphs(pens, fit=Fit("box centred", (40, 30), box_px=24, stroke=3.0))
+    assert isinstance(fitted, StrokeGlyphs)
+    low, high = box(fitted, 0)
+    np.testing.assert_allclose(high - low, [24, 3], rtol=0, atol=CLOSE_PX)
+    np.testing.assert_allclose((low + high) / 2, [19.5, 14.5], rtol=0, atol=CLOSE_PX)
+    margin = load_glyphs(pens, fit=Fit("box centred", margin_px=3))
+    assert isinstance(margin, StrokeGlyphs)
+    low, high = box(margin, 0)
+    np.testing.assert_allclose((high - low).max(), 22, rtol=0, atol=CLOSE_PX)
+    drawn = load_glyphs(pens, fit="as drawn")
+    assert isinstance(drawn, StrokeGlyphs)
+    # x = 30 of a page of 100, in 28 px whose first edge is at -0.5.
+    np.testing.assert_allclose(
+        drawn.strokes(np.array([0])).segments[0, :, :, 1], 0.3 * 28 - 0.5, rtol=0, atol=CLOSE_PX
+    )
+
+
+def test_a_file_of_a_pen_takes_its_label_from_a_dict(tmp_path: Path) -> None:
+    path = svg(tmp_path / "hook.svg")
+    assert load_glyphs(path, labels={"hook.svg": "J"}).classes == ("J",)
+    with pytest.raises(GlyphError, match=r"hook\.svg"):
+        load_glyphs(path)
+
+
+def test_a_draw_of_fewer_strokes_keeps_its_notes_and_has_a_digest_of_its_own(pens: Path) -> None:
+    glyphs = load_glyphs(pens)
+    fewer = sample(glyphs, 4, seed=1)
+    assert fewer.labels.tolist() == [0, 0, 1, 1]
+    assert fewer.provenance.digest != glyphs.provenance.digest
+    assert fewer.provenance.notes[-1] == "4 of 6 glyphs drawn, seed 1"
+
+
+def test_a_font_sets_the_characters_asked_for(font: Path) -> None:
+    glyphs = load_glyphs(font, classes="0-9A")
+    assert isinstance(glyphs, RasterGlyphs)
+    assert (len(glyphs), glyphs.classes[-1], glyphs.frame) == (11, "A", (28, 28))
+    assert len(load_glyphs(font.parent, frame=(40, 32))) == 10
+    wide = load_glyphs(font, frame=(40, 32), fit="centre of mass")
+    assert wide.frame == (40, 32)
+
+
+def test_what_is_neither_pen_nor_font_is_left_to_the_other_readers(
+    tmp_path: Path, pens: Path, font: Path
+) -> None:
+    (tmp_path / "page.html").write_text("<html><svg/></html>")
+    assert outline_kind(tmp_path / "page.html") is None
+    assert (outline_kind(pens), outline_kind(font), outline_kind(font.parent)) == (
+        "pens",
+        "fonts",
+        "fonts",
+    )
+
+
+@pytest.mark.parametrize(
+    ("told", "match"),
+    [
+        ({"ink": "dark"}, "ink: this is how pictures show ink, and pen files are no pictures"),
+        ({"fit": "centre of mass, whole px"}, r"laid exactly.*\n.*\n.*box centred, centre of mass"),
+        ({"fit": Fit("box centred", ink_from=9)}, "a grey of pictures"),
+        ({"fit": Fit("as drawn", box_px=9)}, "without box or margin"),
+        ({"fit": Fit("box centred", stroke="kept")}, "no width in px that could be kept"),
+        ({"labels": [1, 2]}, r"pen files state their labels themselves.*\n.*hook\.svg"),
+        ({"fit": Fit("box centred", (20, 20)), "frame": (28, 28)}, "the fit has a frame of its"),
+    ],
+)
+def test_what_pens_do_not_have_is_refused(pens: Path, told: dict[str, object], match: str) -> None:
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(pens, **told)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("told", "match"),
+    [
+        ({"labels": [1]}, "characters of a font are their own labels"),
+        ({"fit": Fit("box centred", stroke=2.0)}, "a font has outlines and no pen"),
+        ({"ink": "bright"}, "fonts are no pictures"),
+    ],
+)
+def test_what_fonts_do_not_have_is_refused(font: Path, told: dict[str, object], match: str) -> None:
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(font, **told)  # type: ignore[arg-type]
+
+
+def test_labels_by_name_are_for_pen_files(tags: np.ndarray) -> None:
+    with pytest.raises(GlyphError, match="labels by the name of a file are for pen files"):
+        load_glyphs(tags, labels={"a": "b"})
