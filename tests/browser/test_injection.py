@@ -133,9 +133,9 @@ def test_names_on_a_page_that_was_made_as_people_make_it_stay_words(
 def stays_words(opened: Opened, tmp_path: Path, plain: Path, kind: str, word: str) -> None:
     """The page has no element or attribute that harmless names don't give, and nothing ran."""
     opened.open(plain)
-    wanted = elements(opened)
+    wanted = elements(opened), used(opened)
     opened.open(saved(tmp_path / "hostile", word, kind))
-    assert elements(opened) == wanted
+    assert (elements(opened), used(opened)) == wanted
     opened.script("for (const e of document.querySelectorAll('[tabindex]')) e.focus()")
     shown = opened.script("return document.body.textContent")
     assert word.replace("\u2028", "") in shown.replace("\u2028", "")
@@ -151,6 +151,12 @@ def elements(opened: Opened) -> list[str]:
         "return [...document.querySelectorAll('*')]"
         ".map(e => e.tagName + ' ' + [...e.attributes].map(a => a.name).sort().join(' '))"
     )
+    return found
+
+
+def used(opened: Opened) -> list[str]:
+    """Every element that comes and goes while all that can be used on a page is used."""
+    found: list[str] = opened.script(_USED)
     return found
 
 
@@ -181,3 +187,43 @@ def test_an_attribute_that_gets_through_is_seen(opened: Opened, page_of: PageOf)
     assert elements(opened) != wanted
     opened.one("p").click()
     assert ran(opened) == ["window.leaked"]
+
+
+def test_a_script_that_gets_through_when_the_page_is_used_is_seen(
+    opened: Opened, page_of: PageOf
+) -> None:
+    body = (
+        '<div class="handle" tabindex="0" aria-valuemax="1"></div><p id="p"></p>'
+        "<script>document.querySelector('.handle').addEventListener('keydown', () => {"
+        "document.getElementById('p').innerHTML = '<img src=x onerror=\"leaked=1\">'})</script>"
+    )
+    opened.open(page_of(body))
+    assert any(name.startswith("IMG") for name in used(opened))
+    assert ran(opened) == ["window.leaked"]
+
+
+# Handles to every level, every glyph, every class, every cell; what is there after each step.
+_USED = """
+const seen = [];
+const note = () => {
+  for (const e of document.querySelectorAll('.reading *, .plot *, .cell *, #p *')) {
+    seen.push(e.tagName + ' ' + [...e.attributes].map(a => a.name).sort().join(' '));
+  }
+};
+for (const handle of document.querySelectorAll('.handle')) {
+  const steps = Number(handle.getAttribute('aria-valuemax'));
+  for (const key of ['Home', ...Array(steps).fill('ArrowRight')]) {
+    handle.dispatchEvent(new KeyboardEvent('keydown', {key, bubbles: true}));
+    note();
+  }
+}
+for (const e of document.querySelectorAll('.choice input, li[data-class] button')) {
+  e.click();
+  note();
+}
+for (const e of document.querySelectorAll('td[data-cell]')) {
+  e.focus();
+  note();
+}
+return seen;
+"""
