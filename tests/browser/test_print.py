@@ -82,6 +82,15 @@ def test_what_is_folded_on_the_screen_is_on_the_paper(
         assert words in paper.words
 
 
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_row_of_every_table_is_on_the_paper_up_to_its_last_figure(
+    opened: Opened, written: Written, kind: str
+) -> None:
+    opened.open(written.page(kind))
+    opened.unfold()
+    assert rows_cut(opened) == []
+
+
 @pytest.mark.parametrize("kind", REPORTS)
 def test_every_figure_of_every_sweep_is_on_the_paper(
     opened: Opened, written: Written, kind: str
@@ -94,6 +103,29 @@ def test_every_figure_of_every_sweep_is_on_the_paper(
             share = f"{100 * point['accuracy']:.1f} %"
             told = f"{point['n']:,} {point['correct']:,} {share}"
             assert told in paper[at:], told
+
+
+def test_a_long_line_of_a_recipe_is_on_the_paper_to_its_end(
+    opened: Opened, written: Written, tmp_path: Path
+) -> None:
+    text = written.page("report").read_text("utf-8")
+    path = tmp_path / "long.html"
+    path.write_text(text.replace("</pre>", f"# {'on and on ' * 40}END</pre>"), encoding="utf-8")
+    opened.open(path)
+    assert "END" in printed(opened.pdf()).words
+
+
+def rows_cut(opened: Opened) -> list[str]:
+    """Rows whose last cell has words that don't follow those of its first on the paper."""
+    paper = printed(opened.pdf()).words.replace(" ", "")
+    cut = []
+    for caption, rows in opened.tables().items():
+        for row in rows:
+            # Blanks fall differently on paper; a cell of two lines stands between its neighbours.
+            cells = ["".join(cell.split()) for cell in row if cell.strip()]
+            if not all(cell in paper for cell in cells):
+                cut.append(f"{caption}: {row}")
+    return cut
 
 
 def folded_words(opened: Opened) -> list[str]:
@@ -128,3 +160,9 @@ def test_paper_without_words_dark_paper_and_cut_edges_are_seen(
     wide = '<style>@page {margin: 0} body {margin: 0}</style><hr style="border: 9px solid">'
     opened.open(page_of(wide))
     assert printed(opened.pdf()).margin_pt < EDGE_PT
+
+
+def test_a_table_that_runs_off_the_paper_is_seen(opened: Opened, page_of: PageOf) -> None:
+    cells = "".join(f'<td style="white-space: nowrap">figure {n} of many</td>' for n in range(40))
+    opened.open(page_of(f"<table><caption>Wide</caption><tr>{cells}</tr></table>"))
+    assert len(rows_cut(opened)) == 1
