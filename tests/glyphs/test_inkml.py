@@ -317,7 +317,7 @@ def test_entities_are_refused(tmp_path: Path) -> None:
         f'<!DOCTYPE ink [<!ENTITY s SYSTEM "file:///etc/hostname">]>{HEAD}<trace>&s;</trace></ink>',
         "utf-8",
     )
-    with pytest.raises(GlyphError, match="a.inkml:1: the file declares an entity"):
+    with pytest.raises(GlyphError, match=r"a.inkml:1: the file declares an entity"):
         read_inkml(file, label="1")
 
 
