@@ -60,6 +60,24 @@ def pickled(shed: Shed) -> str:
     return "o.npz"
 
 
+def short_row(shed: Shed) -> str:
+    rows = np.column_stack([LABELS[:4], bars(4).reshape(4, -1)]).tolist()
+    rows[2].pop()
+    lines = [",".join(map(str, row)) for row in rows]
+    (shed.folder / "t.csv").write_text("\n".join(lines) + "\n")
+    return "t.csv"
+
+
+def of_two_sizes(shed: Shed) -> str:
+    Image.fromarray(bars(1)[0][:20]).save(pictures(shed, "tags") / "b" / "2.png")
+    return "tags"
+
+
+def alone(shed: Shed) -> str:
+    Image.fromarray(bars(1)[0]).save(shed.folder / "one.png")
+    return "one.png"
+
+
 BAD: dict[str, tuple[Callable[[Shed], str], str]] = {
     "truncated": (
         lambda shed: shed.images("t", WHOLE[:-100], LABELS),
@@ -128,6 +146,27 @@ BAD: dict[str, tuple[Callable[[Shed], str], str]] = {
         "  allowed   FOLDER/CLASS/PICTURE, one sub-folder a class\n"
         "  try       pictures get their labels from the folder they are in: sort them into "
         "folders\n",
+    ),
+    "a table with a short row": (
+        short_row,
+        "t.csv:3: the row isn't as long as the first one\n"
+        "  got       784 columns\n"
+        "  allowed   785 columns\n",
+    ),
+    "pictures of two sizes": (
+        of_two_sizes,
+        "tags/b/2.png: the picture isn't of the same size as the others\n"
+        "  got       20 x 28 px (rows x columns)\n"
+        "  allowed   28 x 28 px, as 5 of 6 in tags\n"
+        "  try       say by what rule they are fitted into one frame (--fit RULE, or fit= in "
+        "Python)\n",
+    ),
+    "one picture": (
+        alone,
+        "one.png: one picture has no label\n"
+        "  got       a PNG file\n"
+        "  try       name a folder that has one sub-folder of pictures for each class; or, of one "
+        "picture with many glyphs, say how they are laid (--grid ROWSxCOLUMNS)\n",
     ),
     "an npz that needs pickle": (
         pickled,
