@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from selenium import webdriver
 
 from gen import Report, compare_reports, make_report, parse_recipe
 from gen.report.measure_set import measure_set
@@ -102,22 +103,30 @@ _MADE: dict[str, Callable[[Path, str], None]] = {
 }
 
 
+Made = tuple[list[str], dict[str, int]]
+"""What a page is made of: its elements, and those that come and go while it is used."""
+
+
 @pytest.fixture(scope="module")
-def plain_pages(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Path]:
-    """The same pages with harmless names, each made once."""
-    made: dict[str, Path] = {}
+def plain_pages(
+    chrome: webdriver.Chrome, tmp_path_factory: pytest.TempPathFactory
+) -> Callable[[str], Made]:
+    """What the same pages are made of with harmless names; each is looked at once."""
+    known: dict[str, Made] = {}
 
-    def page(kind: str) -> Path:
-        if kind not in made:
-            made[kind] = saved(tmp_path_factory.mktemp("plain") / "page", HARMLESS, kind)
-        return made[kind]
+    def made_of(kind: str) -> Made:
+        if kind not in known:
+            folder = tmp_path_factory.mktemp("plain") / "page"
+            opened = Opened(chrome).open(saved(folder, HARMLESS, kind))
+            known[kind] = elements(opened), used(opened)
+        return known[kind]
 
-    return page
+    return made_of
 
 
 @pytest.mark.parametrize("named", HOSTILE)
 def test_a_name_on_a_report_stays_words(
-    opened: Opened, tmp_path: Path, plain_pages: Callable[[str], Path], named: str
+    opened: Opened, tmp_path: Path, plain_pages: Callable[[str], Made], named: str
 ) -> None:
     kind = "planted report"
     stays_words(opened, tmp_path, plain_pages(kind), kind, HOSTILE[named])
@@ -125,15 +134,13 @@ def test_a_name_on_a_report_stays_words(
 
 @pytest.mark.parametrize("kind", ["report", "comparison", "diagnosis", "measured"])
 def test_names_on_a_page_that_was_made_as_people_make_it_stay_words(
-    opened: Opened, tmp_path: Path, plain_pages: Callable[[str], Path], kind: str
+    opened: Opened, tmp_path: Path, plain_pages: Callable[[str], Made], kind: str
 ) -> None:
     stays_words(opened, tmp_path, plain_pages(kind), kind, " ".join(HOSTILE.values()))
 
 
-def stays_words(opened: Opened, tmp_path: Path, plain: Path, kind: str, word: str) -> None:
+def stays_words(opened: Opened, tmp_path: Path, wanted: Made, kind: str, word: str) -> None:
     """The page has no element or attribute that harmless names don't give, and nothing ran."""
-    opened.open(plain)
-    wanted = elements(opened), used(opened)
     opened.open(saved(tmp_path / "hostile", word, kind))
     assert (elements(opened), used(opened)) == wanted
     opened.script("for (const e of document.querySelectorAll('[tabindex]')) e.focus()")
@@ -154,9 +161,9 @@ def elements(opened: Opened) -> list[str]:
     return found
 
 
-def used(opened: Opened) -> list[str]:
-    """Every element that comes and goes while all that can be used on a page is used."""
-    found: list[str] = opened.script(_USED)
+def used(opened: Opened) -> dict[str, int]:
+    """What comes and goes while all that can be used on a page is used, and how often."""
+    found: dict[str, int] = opened.script(_USED)
     return found
 
 
@@ -204,10 +211,11 @@ def test_a_script_that_gets_through_when_the_page_is_used_is_seen(
 
 # Handles to every level, every glyph, every class, every cell; what is there after each step.
 _USED = """
-const seen = [];
+const seen = {};
 const note = () => {
   for (const e of document.querySelectorAll('.reading *, .plot *, .cell *, #p *')) {
-    seen.push(e.tagName + ' ' + [...e.attributes].map(a => a.name).sort().join(' '));
+    const name = e.tagName + ' ' + e.getAttributeNames().sort().join(' ');
+    seen[name] = (seen[name] ?? 0) + 1;
   }
 };
 for (const handle of document.querySelectorAll('.handle')) {

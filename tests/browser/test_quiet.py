@@ -6,13 +6,25 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from selenium.webdriver.common.keys import Keys
 
 from tests.browser.opened import Opened
-from tests.browser.pages import KINDS, Written
+from tests.browser.pages import KINDS, Written, scored
 
 pytestmark = pytest.mark.browser
 
 PHONES_PX = (375, 320)
+MOST_BYTES = 5_000_000
+TEN_SWEEPS = 'title = "Everything at once"\n' + "".join(
+    f"""
+[[sweep]]
+perturbation = "translation"
+along = {18 * number}
+unit = "px"
+levels = {{ from = -8, to = 8, step = 1 }}
+"""
+    for number in range(10)
+)
 PageOf = Callable[..., Path]
 
 
@@ -38,6 +50,18 @@ def test_a_page_does_not_slide_sideways_on_a_phone(
         assert opened.sideways_px() == 0
         opened.unfold()
         assert opened.sideways_px() == 0
+
+
+def test_a_report_of_ten_long_sweeps_stays_small_and_works(opened: Opened, tmp_path: Path) -> None:
+    made = scored(TEN_SWEEPS)
+    assert len(made.evaluation.curves) == 10
+    page = made.save(tmp_path)["report.html"]
+    assert page.stat().st_size < MOST_BYTES
+    opened.open(page)
+    opened.script("document.querySelector('#sweep-10 .handle').focus()")
+    opened.press(Keys.END)
+    assert opened.one("#sweep-10 .handle").get_attribute("aria-valuenow") == "16"
+    assert opened.problems() == []
 
 
 # What the checks above have to see
