@@ -21,8 +21,7 @@ VERSION = 1
 """Raised when a page with the same line would be laid out in another way."""
 START = "inkdrift-sheet/"
 MOST_BYTES = 106
-"""What a code of 37 modules holds at level L; in 15 mm its modules are 0.4 mm, and a photograph
-of 8 px a mm still shows each with three."""
+"""What a code of 37 modules holds at level L; its modules are 0.49 mm."""
 
 _LINE = re.compile(r"(\d+);(\w+);([a-z]+);(\d{1,4});(\d{1,2})/(\d{1,2});(.+);([0-9A-F]{4})")
 _KINDS = ("0123456789", "ABCDEFGHIJKLMNOPQRSTUVWXYZ", "abcdefghijklmnopqrstuvwxyz")

@@ -168,6 +168,6 @@ def _footer(plan: Plan, page: int, text: str) -> list[Shape]:
     left, right = plan.field_mm
     low = plan.size_mm[1] - EDGE_MM
     return [
-        Words(left + CODE_MM + 2.5, low - CODE_MM + 2.0, text, 6, darkness=_QUIET),
-        Words(right, low - CODE_MM + 2.0, f"page {page} of {plan.pages}", 6, "right", _QUIET),
+        Words(left + CODE_MM + 2.5, low - 13.0, text, 6, darkness=_QUIET),
+        Words(right, low - 13.0, f"page {page} of {plan.pages}", 6, "right", _QUIET),
     ]

@@ -11,10 +11,11 @@ from gen.glyphs.base import Pixels, Real
 from gen.glyphs.paper.code import read_code
 from gen.glyphs.paper.layout import CODE_MM, Plan
 from gen.glyphs.paper.markers import Markers
+from gen.glyphs.paper.modules import code_by_modules
 from gen.glyphs.paper.unwarp import Warp, fit_warp
 
-_AIR_MM = 3.5
-_PX_MM = (14.0, 9.0, 20.0)
+_AIR_MM = 3.0
+_PX_MM = (14.0, 9.0)
 
 
 def read_sheet(
@@ -41,10 +42,15 @@ def read_sheet(
         sheet, or if the page lies in a way that can't be undone.
     """
     given = None if told is None else read_code("--sheet", told)[0]
-    # The codes are at nearly the same places on either paper, so one of them will do to look.
+    # Which paper it is only the code tells. The markers divide either in the same way, so that
+    # one fits the other nearly, and the code is looked for as it lies on each.
     first = given or Plan(("0",), 1)
     warp = fit_warp(where, markers, first.markers_mm, first.size_mm)
-    text = _code(grey, warp, first)
+    text = _code(grey, warp, first) or code_by_modules(grey, warp, first)
+    if text is None and given is None:
+        other = Plan(("0",), 1, "Letter")
+        stretched = fit_warp(where, markers, other.markers_mm, other.size_mm)
+        text = code_by_modules(grey, stretched, other)
     if text is None and given is None:
         raise GlyphError(
             where,

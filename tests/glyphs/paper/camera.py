@@ -156,8 +156,9 @@ class Camera:
     blur_px, noise, shadow, light, quality
         Sigma; sigma of grey levels; share of light lost in the shade; grey of lit paper;
         of JPEG, None for none.
-    hidden
-        Index of a corner of the page that something dark covers; None for none.
+    hidden, hidden_mm
+        Index of a corner of the page that something dark covers, None for none, and how
+        far from that corner it reaches.
     """
 
     width: int = 2400
@@ -174,6 +175,7 @@ class Camera:
     light: float = 205.0
     quality: int | None = 90
     hidden: int | None = None
+    hidden_mm: float = 32.0
     fills: float = 0.92
     seed: int = 0
 
@@ -203,7 +205,7 @@ class Camera:
         if self.hidden is not None:
             cx, cy = [(0, 0), (size_mm[0], 0), size_mm, (0, size_mm[1])][self.hidden]
             away = np.hypot(on_page[0] - cx, on_page[1] - cy)
-            picture = np.where(away < 32, 95.0, picture)
+            picture = np.where(away < self.hidden_mm, 95.0, picture)
         picture *= self._shade(rng)
         picture = cv2.GaussianBlur(picture.astype(np.float32), (0, 0), max(self.blur_px, 0.01))
         picture += rng.normal(0, self.noise, picture.shape).astype(np.float32)
@@ -231,7 +233,7 @@ class Camera:
         y, x = np.mgrid[0 : self.height, 0 : self.width]
         u, v = x - (self.width - 1) / 2, y - (self.height - 1) / 2
         half = np.hypot(self.width, self.height) / 2
-        # Photographed at r, a ray left the lens at r (1 + k r**2): the inverse of it is never needed.
+        # What is seen at r came at r (1 + k r**2): its inverse is never needed.
         more = 1 + self.distortion * (u**2 + v**2) / half**2
         ray = np.stack([u * more / focal, v * more / focal, np.ones_like(u)], -1) @ axes
         corners = np.array([[0, 0], [wide, 0], [wide, high], [0, high]]) - (wide / 2, high / 2)
