@@ -28,8 +28,6 @@ _MOST_CMAP_BYTES = 16 << 20
 _OUTLINES = ("glyf", "CFF ", "CFF2")
 # Platform and encoding of the tables of Unicode, the fuller first, as FreeType prefers them.
 _UNICODE = ((3, 10), (0, 6), (0, 4), (3, 1), (0, 3), (0, 2), (0, 1), (0, 0))
-_SYMBOL = (3, 0)
-_SYMBOL_BASE = 0xF000
 
 Span = tuple[int, int]
 
@@ -46,20 +44,15 @@ class Characters:
         Its bytes.
     glyphs
         How many glyphs the font has; numbers beyond are none.
-    symbol
-        Whether characters stand in the private area, as in fonts of symbols.
     """
 
     form: int
     body: bytes
     glyphs: int
-    symbol: bool = False
 
     def glyph(self, code: int) -> int:
         """The number of the glyph of a code, 0 for none."""
         found = self._find(code)
-        if not found and self.symbol and code < 0x100:
-            found = self._find(_SYMBOL_BASE + code)
         return found if found < self.glyphs else 0
 
     def _find(self, code: int) -> int:
@@ -254,13 +247,13 @@ def _characters(where: str, stream: BinaryIO, size: int, table: Span, glyphs: in
     for row in range(count):
         platform, encoding, offset = struct.unpack_from(">HHI", body, 4 + 8 * row)
         offered[platform, encoding] = offset
-    for which in (*_UNICODE, _SYMBOL):
+    for which in _UNICODE:
         offset = offered.get(which, length)
         if offset + 16 > length:
             continue
         (form,) = struct.unpack_from(">H", body, offset)
         if form in (0, 4, 6, 12):
-            return Characters(form, body[offset:], glyphs, which == _SYMBOL)
+            return Characters(form, body[offset:], glyphs)
     raise GlyphError(
         where,
         "the font has no table of Unicode characters that is known",

@@ -3,7 +3,7 @@
 An outline is drawn `OVERSAMPLING` times as large as asked, with 256 levels of cover, and
 each pixel of the frame is the mean of the square of pixels that it is made of, taken in
 whole numbers and rounded once. Sizes come from the outline's own box, so that they don't
-depend on what a font calls its size. The library that draws moves edges by up to half a
+depend on what a font calls its size, and are right to a large pixel. The library that draws moves edges by up to half a
 large pixel to sharpen them, which is 1/64 px of the frame.
 
 Rules of place, by name:
@@ -43,6 +43,7 @@ OVERSAMPLING = 32
 SIDE_SHARE = 20 / 28
 _MOST_LARGE_PX = 8192
 _MEASURED_PX = 2048
+_TRIES = 4
 _LEAST_SIZE_PX, _MOST_SIZE_PX = 1.0, 16384.0
 LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
 _NAMED, _FILES_NAMED = 24, 3
@@ -197,18 +198,19 @@ class _Rule:
     def set(self, file: Path, font: Font, name: str) -> _Large | None:
         """A character in its place; None if it has no ink."""
         where = f"{font.where}: {_shown(name)}"
-        size = self.side_px * self.times
-        if self.fit != "line":
-            measured = _drawn(where, _opened(file, font, _MEASURED_PX), name)
-            if measured is None:
+        wanted = self.side_px * self.times
+        size = wanted if self.fit == "line" else float(_MEASURED_PX)
+        for _ in range(_TRIES):
+            if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
+                raise GlyphError(where, "the outline is out of all proportion to its em")
+            opened = _opened(file, font, size)
+            ink = _drawn(where, opened, name)
+            if ink is None:
                 return None
-            size *= _MEASURED_PX / max(measured.pixels.shape)
-        if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
-            raise GlyphError(where, "the outline is out of all proportion to its em")
-        opened = _opened(file, font, size)
-        ink = _drawn(where, opened, name)
-        if ink is None:
-            return None
+            side = max(ink.pixels.shape)
+            if self.fit == "line" or abs(side - wanted) <= 1:
+                break
+            size *= wanted / side  # a side is only known to a pixel of the size it is drawn at
         return self._placed(ink, self._corner(ink, opened, name))
 
     def _corner(self, ink: _Ink, opened: FreeTypeFont, name: str) -> tuple[int, int]:
