@@ -1,6 +1,6 @@
 """Make the picture of a report that README shows, from the demo's own page.
 
-    python .pictures/make.py
+    python .pictures/make.py [PAGE]
 
 It needs the extra `test` and Chromium with its driver. The window is 1200 px wide; the
 picture is the top of the page down to the end of its findings, and under it the sweep that
@@ -30,18 +30,19 @@ MOST_BYTES = 250_000
 COLOURS = 256
 
 
-def parts(opened: Opened) -> list[tuple[int, int]]:
+def parts(opened: Opened, page: Path) -> list[tuple[int, int]]:
     """From where to where the parts go that are shown, in px from the top of the page."""
-    told = json.loads(PAGE.with_suffix(".json").read_text("utf-8"))["findings"][0]["evidence"]
+    told = json.loads(page.with_suffix(".json").read_text("utf-8"))["findings"][0]["evidence"]
     boxes = opened.script(
         "return [...arguments].map(id => {"
-        " const b = document.getElementById(id).getBoundingClientRect();"
-        " return [b.top + scrollY, b.bottom + scrollY]; })",
+        " const part = document.getElementById(id), end = part.querySelector('.body') ?? part;"
+        " return [part.getBoundingClientRect().top + scrollY,"
+        " end.getBoundingClientRect().bottom + scrollY]; })",
         "findings",
         f"sweep-{told.get('curve', 0) + 1}",
     )
     (_, findings), (top, bottom) = boxes
-    return [(0, round(findings)), (round(top), round(bottom) + MARGIN_PX)]
+    return [(0, round(findings) + MARGIN_PX), (round(top), round(bottom) + MARGIN_PX)]
 
 
 def taken(opened: Opened, top: int, bottom: int) -> Image.Image:
@@ -58,10 +59,11 @@ def main() -> None:
     where = found()
     if where is None:
         sys.exit("no Chromium with its driver: apt-get install chromium chromium-driver")
+    page = Path(sys.argv[1]) if len(sys.argv) > 1 else PAGE
     driver = started(*where)
     try:
-        opened = Opened(driver).open(PAGE, width_px=WIDTH_PX)
-        taken_parts = [taken(opened, top, bottom) for top, bottom in parts(opened)]
+        opened = Opened(driver).open(page, width_px=WIDTH_PX)
+        taken_parts = [taken(opened, top, bottom) for top, bottom in parts(opened, page)]
     finally:
         driver.quit()
     height = sum(part.height for part in taken_parts)
