@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from gen.cli.complete import reports_in
+from gen.cli.emphasis import with_verdict
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk, columns
@@ -56,5 +57,6 @@ def compare(
         click.echo(json_text(made.as_dict()))
     else:
         text = made.as_text(width=columns())
-        click.echo(text if shows_blocks() else plain(text), nl=False)
+        said = text if shows_blocks() else plain(text)
+        click.echo(with_verdict(said, sys.stdout), nl=False)
     talk.say(f"written   {folder / 'compare.html'}, compare.json beside it")

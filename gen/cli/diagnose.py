@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from gen.cli.complete import sources
+from gen.cli.emphasis import with_verdict
 from gen.cli.fit_options import Fitting, fitting_options
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
@@ -176,7 +177,7 @@ def _show(made: DiagnosisReport, talk: Talk, *, as_json: bool) -> None:
     talk.say()
     blocks = shows_blocks()
     text = made.as_text(width=columns(), blocks=blocks)
-    click.echo(text if blocks else plain(text), nl=False)
+    click.echo(with_verdict(text if blocks else plain(text), sys.stdout), nl=False)
 
 
 def _check(

@@ -15,6 +15,7 @@ from typing import NoReturn
 import click
 from click.shell_completion import CompletionItem
 
+from gen.cli.narrow import width_of_help
 from gen.cli.process import (
     Ended,
     end_like_interrupted,
@@ -47,6 +48,24 @@ INTERRUPTED = 130
 """Exit code after Ctrl-C: 128 and the number of SIGINT, as shells have it."""
 ENDED = 143
 """Exit code after SIGTERM."""
+
+
+CODES = {
+    "0": "done, and nothing to object to",
+    "1": "done, and the answer is no: a requirement is missed, a stress set differs from its "
+    "manifest, a failure has no explanation",
+    "2": "something given can't be used, or can't be written",
+    f"{INTERRUPTED}": "ended with Ctrl-C",
+    f"{ENDED}": "asked to end by another program (SIGTERM)",
+}
+"""Exit codes with their meaning."""
+VARIABLES = {
+    "INKDRIFT_CACHE": "folder in which the answers of models are kept, so that none is asked "
+    "twice; the user's cache folder when not set",
+    "NO_COLOR": "set to anything: no bold letters and no colour, which files, pipes and terminals "
+    "with TERM=dumb never get",
+}
+"""Environment variables with what they do."""
 
 
 class Commands(click.Group):
@@ -82,13 +101,22 @@ class Commands(click.Group):
         ]
         return commands + click.Command.shell_complete(self, ctx, incomplete)
 
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Exit codes and environment variables."""
+        for heading, rows in (("Exit codes", CODES), ("Environment variables", VARIABLES)):
+            with formatter.section(heading):
+                formatter.write_dl(list(rows.items()))
+
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List them from the table alone."""
         with formatter.section("Commands"):
             formatter.write_dl([(name, line) for name, (_, line) in COMMANDS.items()])
 
 
-@click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.command(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
 @click.version_option(VERSION, prog_name="Inkdrift")
 def cli() -> None:
     """Inkdrift says how far a hand-drawn mark may stray before a classifier
@@ -143,7 +171,7 @@ def _invoke() -> int:
 
         return answer(cli)  # a shell completes a line
     try:
-        with cli.make_context(name, sys.argv[1:]) as context:
+        with cli.make_context(name, sys.argv[1:], terminal_width=width_of_help()) as context:
             cli.invoke(context)
     except click.exceptions.Exit as done:
         return done.exit_code

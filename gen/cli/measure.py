@@ -8,6 +8,7 @@ from pathlib import Path
 import click
 
 from gen.cli.complete import sources
+from gen.cli.emphasis import with_verdict
 from gen.cli.fit_options import Fitting, fitting_options
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import (
@@ -112,7 +113,7 @@ def measure(
     else:
         talk.say()
         text = made.as_text(width=columns())
-        click.echo(text if shows_blocks() else plain(text))
+        click.echo(with_verdict(text if shows_blocks() else plain(text), sys.stdout))
     if folder is not None:
         talk.say(f"written   {folder / 'measure.html'}, and measure.json beside it")
 

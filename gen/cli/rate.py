@@ -10,6 +10,7 @@ from contextlib import contextmanager
 
 import click
 
+from gen.cli.emphasis import is_steerable
 from gen.cli.talk import Talk
 
 
@@ -26,7 +27,7 @@ class Rated:
 
     def __init__(self, talk: Talk, label: str) -> None:
         stream = sys.stderr  # None when it was closed
-        self._shown = not talk.quiet and stream is not None and stream.isatty()
+        self._shown = not talk.quiet and is_steerable(stream)
         self._talk = talk
         self._label = label
         self._later: list[str] = []

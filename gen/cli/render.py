@@ -96,6 +96,7 @@ def render(
     sheets = sum(len(manifest[kind]) for kind in ("sweeps", "grids", "blends"))
     talk.say(f"sheets    {many(sheets, 'picture')} in {folder / 'sheets'}")
     talk.say(f"digest    {manifest['digest']}")
+    talk.say(f"written   {folder / 'manifest.json'}, with cells and sheets beside it")
     if calibrate:
         from gen.render.calibrate import as_table
 

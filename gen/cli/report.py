@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from gen.cli.complete import recipe_names
+from gen.cli.emphasis import with_missed, with_verdict
 from gen.cli.floor import check_floor
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
@@ -171,7 +172,7 @@ def _judge(evaluation: Evaluation, spec: str) -> None:
 
     missed = missed_lines(evaluation)
     for line in missed:
-        click.echo(line, err=True)
+        click.echo(with_missed(line, sys.stderr), err=True)
     if failed := evaluation.failed:
         lacking = ModelError(
             spec,
@@ -195,7 +196,7 @@ def _show(made: Report, talk: Talk, *, as_json: bool) -> None:
     talk.say()
     blocks = shows_blocks()
     text = made.as_text(width=columns(), blocks=blocks)
-    click.echo(text if blocks else plain(text))
+    click.echo(with_verdict(text if blocks else plain(text), sys.stdout))
 
 
 def _check_junit(junit: Path, folder: Path) -> None:

@@ -9,6 +9,8 @@ from contextlib import contextmanager
 
 import click
 
+from gen.cli.emphasis import is_steerable
+
 
 class Talk:
     """Lines for the person at the terminal, unless they asked for quiet."""
@@ -28,9 +30,9 @@ class Talk:
 
     @contextmanager
     def progress(self, label: str) -> Iterator[Callable[[int, int], None]]:
-        """A bar with time left, when standard error is a terminal; else nothing."""
+        """A bar with time left, when standard error is a terminal that can show it."""
         stream = sys.stderr  # None when it was closed
-        if self.quiet or stream is None or not stream.isatty():
+        if self.quiet or not is_steerable(stream):
             yield lambda done, total: None
             return
         room = shutil.get_terminal_size().columns - len(label) - len("  []  100%  00:00:00 ")
