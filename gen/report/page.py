@@ -67,10 +67,10 @@ def as_html(
     shown = Shown() if shown is None else shown
     _held_to(evaluation, shown)
     album = Album()
-    shown, left = in_room(shown, album)
+    few, left = in_room(shown, album)
     sweeps = [
         SweepPart(evaluation, findings, index, each, album)
-        for index, each in enumerate(shown.sweeps or [_BARE] * len(evaluation.curves))
+        for index, each in enumerate(few.sweeps or [_BARE] * len(evaluation.curves))
     ]
     body = f"""<div class="answer" id="findings">
 <h1>{esc(verdict(findings))}</h1>
@@ -95,7 +95,7 @@ def as_html(
         skip="Go to the findings",
         sheets=("style.css",),
         script="page.js",
-        data=page_data(evaluation, sweeps, shown, album),
+        data=page_data(evaluation, sweeps, few, album),
     )
 
 

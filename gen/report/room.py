@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from gen.report.album import Album
 from gen.report.shown import Shown, ShownSweep
+from gen.report.words import listed
 
-MOST_CHARS = 2_600_000
-"""For the pictures that the handles show; what else a page of ten long sweeps has fits beside."""
+MOST_CHARS = 3_200_000
+"""For the pictures that the script shows; what else a page of ten long sweeps has fits beside."""
 _STEPS = ((6, 6), (6, 4), (6, 3), (4, 3), (4, 2), (3, 2), (2, 2), (2, 1), (1, 1), (1, 0))
 
 
@@ -33,16 +34,18 @@ def in_room(shown: Shown, album: Album, *, most_chars: int = MOST_CHARS) -> tupl
     """
     for followed, misread in _STEPS:
         few = replace(shown, sweeps=tuple(_few(each, followed, misread) for each in shown.sweeps))
-        if album.chars(_numbers(few, album)) <= most_chars:
+        if fits := album.chars(_numbers(few, album)) <= most_chars:
             break
-    most_followed = max((len(each.followed) for each in shown.sweeps), default=0)
-    most_misread = max((len(p) for each in shown.sweeps for p in each.misread), default=0)
-    if followed >= most_followed and misread >= most_misread:
-        return shown, ""
-    return few, (
-        f"So that this file stays small, no more than {_of(followed, 'glyph')} can be followed "
-        f"and {_of(misread, 'misread one') if misread else 'no misread one'} stands beside a level."
-    )
+    if not fits:
+        few = replace(few, grids=())
+    left = []
+    if any(len(before.followed) > followed for before in shown.sweeps):
+        left.append(f"{_of(followed, 'glyph')} can be followed")
+    if any(len(pictures) > misread for before in shown.sweeps for pictures in before.misread):
+        left.append(f"{_of(misread, 'misread glyph')} can be seen at a level")
+    if not fits and shown.grids:
+        left.append("none in the cells of grids")
+    return few, f"So that this file stays small, {listed(left)}." if left else ""
 
 
 def _few(sweep: ShownSweep, followed: int, misread: int) -> ShownSweep:
@@ -62,8 +65,11 @@ def _numbers(shown: Shown, album: Album) -> set[int]:
             *(picture.image for pictures in sweep.misread for picture in pictures),
         )
     ]
+    images += [
+        cell.image for grid in shown.grids for row in grid.cells for cell in row if cell is not None
+    ]
     return {album.number(image) for image in images}
 
 
 def _of(many: int, what: str) -> str:
-    return f"one {what}" if many == 1 else f"{many} {what}s"
+    return f"{f'at most {many}' if many else 'no'} {what}{'' if many == 1 else 's'}"

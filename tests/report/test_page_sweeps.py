@@ -1,0 +1,263 @@
+"""The parts of a sweep on the page: handle, panel, strip and classes, without the script too."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from types import ModuleType
+from typing import Any
+
+import pytest
+
+from gen.report.class_lines import MOST
+from gen.report.confusion import PAIRS, confusion
+from gen.report.document import as_dict
+from gen.report.findings import find
+from gen.report.page import as_html
+from gen.report.reading import start_of, step
+from gen.report.run import RunInfo
+from tests.report.page_reader import Page, page_data
+
+
+def render(made: Any, shown: Any = None) -> str:
+    return as_html(made, find(made), RunInfo(), shown)
+
+
+def handles(text: str) -> list[dict[str, str | None]]:
+    return [a for _, a in Page(text).tags if a.get("role") == "slider"]
+
+
+# Where the handle begins
+
+
+def test_the_handle_begins_at_a_peak_off_nominal(planted: ModuleType) -> None:
+    made = planted.slipped()
+    assert start_of(made.curves[0], made.floor) == planted.PX.index(4.0)
+
+
+def test_the_handle_begins_at_the_nearest_level_under_the_floor(planted: ModuleType) -> None:
+    curve = planted.along_x(planted.bell(0.5, 5))
+    assert start_of(curve, 0.9) == planted.PX.index(-3.0)  # +3 px still keeps it
+    rules = dict.fromkeys(planted.RULES, 0.95) | {"top left": 0.2}
+    by_rule = planted.curve(
+        "placement", "rule", planted.RULES, lambda rule: rules[str(rule)], nominal="as drawn"
+    )
+    assert start_of(by_rule, 0.9) == planted.RULES.index("top left")
+
+
+def test_the_handle_begins_at_nominal_where_all_keeps_the_floor_or_nothing_does(
+    planted: ModuleType,
+) -> None:
+    nominal = planted.PX.index(0.0)
+    assert start_of(planted.along_x(lambda level: 0.95), 0.9) == nominal
+    assert start_of(planted.along_x(lambda level: 0.5), 0.9) == nominal
+
+
+@pytest.mark.parametrize(("levels", "jump"), [(2, 2), (9, 2), (17, 3), (41, 6)])
+def test_a_page_key_crosses_any_sweep_in_a_few_strokes(levels: int, jump: int) -> None:
+    assert step(levels) == jump
+    assert levels / jump <= 8
+
+
+# What is said of a level
+
+
+@pytest.mark.parametrize("name", ["healthy", "slipped", "thorough"])
+def test_handles_and_data_say_what_report_json_says(planted: ModuleType, name: str) -> None:
+    made = getattr(planted, name)()
+    text = render(made, planted.shown(made))
+    data = page_data(text)
+    stored = as_dict(made, find(made), RunInfo())["curves"]
+    assert len(data["sweeps"]) == len(stored)
+    for handle, told, curve in zip(handles(text), data["sweeps"], stored, strict=True):
+        assert handle["aria-valuemax"] == str(len(curve["points"]) - 1)
+        assert handle["aria-valuenow"] == handle["data-level"] == str(told["start"])
+        assert handle["aria-valuetext"] == told["levels"][told["start"]]["now"]
+        assert len(told["stops"]) == len(curve["points"])
+        for level, point in zip(told["levels"], curve["points"], strict=True):
+            assert level["share"] == f"{100 * point['accuracy']:.1f} %"
+            within = f"{100 * point['low']:.1f} to {100 * point['high']:.1f} %"
+            assert level["now"].endswith(f": {level['share']}, interval {within}")
+            read = f"{within}, {point['correct']:,} of {point['n']:,} read rightly"
+            assert level["lines"][0].replace("\u00a0", " ") == read
+            assert any("from nominal" in line for line in level["lines"]) == bool(
+                point["difference"]
+            )
+            wrong = point["n"] - point["correct"]
+            assert level["wrong"].startswith(f"{wrong:,} misread" if wrong else "None was misread")
+
+
+def test_the_panel_stands_in_the_page_at_the_level_where_the_handle_begins(
+    planted: ModuleType,
+) -> None:
+    made = planted.thorough()
+    text = render(made, planted.shown(made))
+    for number, told in enumerate(page_data(text)["sweeps"], 1):
+        begun = text.index(f'<div class="reading" id="sweep-{number}-reading"')
+        panel = Page(text[begun : text.index('<div class="below">', begun)])
+        level = told["levels"][told["start"]]
+        words = " ".join(panel.words)
+        for said in (level["where"], level["share"], *level["lines"], level["wrong"]):
+            assert said in words
+        (confused,) = panel.tables.values()
+        rows = [
+            [cell if isinstance(cell, str) else cell[0] for cell in row]
+            for row in level["confused"]["rows"]
+        ]
+        assert confused == [level["confused"]["heads"], *rows]
+        pictured = [a for tag, a in panel.tags if tag == "img"]
+        assert len(pictured) == 1 + len(level["misread"])
+
+
+def test_no_sweep_is_without_its_figures_where_no_script_runs(planted: ModuleType) -> None:
+    """The handle is hidden until the script has run, and the tables hold every level."""
+    made = planted.thorough()
+    text = render(made, planted.shown(made))
+    assert ".handle { display: none; }" in text
+    assert ".live .handle { display: block;" in text
+    tables = Page(text).tables
+    for curve in made.curves:
+        assert len(tables[f"Figures: {curve.title}"]) == 1 + len(curve.points)
+
+
+# What is read as what
+
+
+def test_a_matrix_holds_every_answer(planted: ModuleType) -> None:
+    made = planted.healthy()
+    point = made.curves[0].points[0]
+    table = confusion(made.classes, point, "here")
+    assert table.kind == "matrix"
+    counts = [[int(text or 0) for text, _ in row[1:]] for row in table.rows]
+    for i, (row, scored) in enumerate(zip(counts, point.per_class, strict=True)):
+        assert sum(row) == scored.accuracy.n
+        assert row[i] == scored.accuracy.correct
+        assert row[(i + 1) % len(row)] == scored.accuracy.n - scored.accuracy.correct
+    kinds = {kind for row in table.rows for text, kind in row[1:] if not text}
+    assert kinds == {""}  # nobody's answer has no shade
+
+
+def test_of_many_classes_the_pairs_that_matter_are_listed(planted: ModuleType) -> None:
+    classes = tuple(f"c{k}" for k in range(30))
+    made = planted.evaluation(planted.along_x(planted.bell(0, 5), classes=classes), classes=classes)
+    pairs = tuple((k, (k + 1) % 30, 1 + k % 7) for k in range(30))
+    point = replace(made.curves[0].points[0], misread=pairs)
+    table = confusion(classes, point, "here")
+    assert table.kind == "pairs"
+    assert len(table.rows) == PAIRS
+    counts = [int(row[2][0]) for row in table.rows]
+    assert counts == sorted((n for _, _, n in pairs), reverse=True)[:PAIRS]
+    left = sum(n for _, _, n in pairs) - sum(counts)
+    assert table.rest == f"and {left} glyphs in {30 - PAIRS} other pairs"
+    true, answered = table.rows[0][0][0], table.rows[0][1][0]
+    assert int(answered[1:]) == int(true[1:]) + 1
+    n = next(s.accuracy.n for s in point.per_class if s.name == true)
+    assert table.rows[0][3][0] == f"{100 * counts[0] / n:.1f} %"
+
+
+def test_where_nothing_is_misread_of_many_classes_there_is_no_table(planted: ModuleType) -> None:
+    classes = tuple(f"c{k}" for k in range(30))
+    perfect = planted.point(0.0, 1.0, classes=classes)
+    assert confusion(classes, perfect, "here").markup() == ""
+
+
+# Strips, classes, gallery
+
+
+def test_under_a_glyph_stands_what_it_was_misread_as(planted: ModuleType) -> None:
+    made = planted.healthy()
+    shown = planted.shown(made)
+    text = render(made, shown)
+    first = text[text.index('id="sweep-1"') : text.index('id="sweep-2"')]
+    found = re.findall(r'<g data-level="(\d+)">(?:(?!</g>).)*?class="said"[^>]*>([^<]*)<', first)
+    assert len(found) > 4
+    for level, said in found:
+        spoken = shown.sweeps[0].followed[0].said[int(level)]
+        assert said == ("" if spoken.right else f"as {spoken.answered}")
+
+
+def test_each_class_has_a_line_of_its_own_accuracies(planted: ModuleType) -> None:
+    made = planted.thorough()
+    page = Page(render(made))
+    items = [a for tag, a in page.tags if tag == "li" and "data-class" in a]
+    assert len(items) == len(made.curves) * len(made.classes)
+    curve = made.curves[0]
+    for k, name in enumerate(made.classes):
+        assert items[k]["data-class"] == name
+        values = [100 * point.per_class[k].accuracy.value for point in curve.points]
+        assert items[k]["data-values"] == " ".join(f"{value:.1f}" for value in values)
+
+
+def test_of_very_many_classes_the_lowest_are_shown_and_it_is_said(planted: ModuleType) -> None:
+    classes = tuple(f"c{k}" for k in range(MOST + 12))
+    curve = planted.along_x(planted.bell(0, 5), classes=classes)
+    made = planted.evaluation(planted.with_class(curve, "c57", {2.0: 0.0}), classes=classes)
+    page = Page(render(made))
+    names = [a["data-class"] for tag, a in page.tags if tag == "li" and "data-class" in a]
+    assert len(names) == MOST
+    assert "c57" in names
+    assert f"The {MOST} of {MOST + 12} classes that fall lowest." in page.text
+
+
+def test_the_gallery_shows_what_the_smallest_change_costs(planted: ModuleType) -> None:
+    made = planted.healthy()
+    shown = planted.shown(made)
+    text = render(made, shown)
+    part = text[text.index('id="misread"') : text.index('id="sweeps"')]
+    rows = re.findall(r"<dt>.*?</dd>", part)
+    lost = [sweep for sweep in shown.sweeps if sweep.first_lost]
+    assert len(rows) == 1 + len(lost)
+    assert rows[0].count("<figure") == len(shown.at_nominal)
+    assert rows[1].count("<img") == 2 * len(lost[0].first_lost)
+    assert "at -7\u00a0px along x (left)" in rows[1]
+    first = lost[0].first_lost[0]
+    told = f"<b>\u201c{first.true}\u201d</b>"
+    assert f'{told} <span class="wrong">read as \u201c{first.said.answered}\u201d</span>' in rows[1]
+    assert "62.5\u00a0% sure" in rows[1]
+
+
+def test_a_model_that_gives_labels_only_is_never_said_to_be_sure(planted: ModuleType) -> None:
+    made = replace(planted.healthy(), answers="labels")
+    text = render(made, planted.shown(made))
+    part = text[text.index('id="misread"') : text.index('id="sweeps"')]
+    assert "labels only" in part
+    assert "% sure" not in part
+
+
+# Grids and blends
+
+
+def test_the_cells_of_a_grid_are_told_as_they_were_scored(planted: ModuleType) -> None:
+    made = planted.thorough()
+    text = render(made, planted.shown(made))
+    ((told, grid),) = zip(page_data(text)["grids"], made.grids, strict=True)
+    assert len(told) == len(grid.points)
+    for cells, points in zip(told, grid.points, strict=True):
+        for (number, glyph, words), point in zip(cells, points, strict=True):
+            part = point.accuracy
+            assert number is not None
+            assert "read rightly" in glyph
+            assert f"{100 * part.value:.1f}\u00a0% (" in words
+            assert words.endswith(f"{part.correct:,} of {part.n:,}")
+
+
+def test_a_cell_that_failed_and_a_grid_without_pictures_are_told(planted: ModuleType) -> None:
+    made = planted.thorough()
+    (grid,) = made.grids
+    holed = replace(grid, points=((grid.points[0][0], None, *grid.points[0][2:]), *grid.points[1:]))
+    (told,) = page_data(render(replace(made, grids=(holed,))))["grids"]
+    assert told[0][1][0] is None
+    assert told[0][1][2].endswith("the model failed")
+    assert {cell[0] for row in told for cell in row} == {None}
+
+
+def test_a_blend_shows_glyphs_as_they_may_come(planted: ModuleType) -> None:
+    made = planted.thorough()
+    shown = planted.shown(made)
+    (blend,) = shown.blends
+    wrong = replace(blend.drawn[0], said=replace(blend.drawn[0].said, answered="7", right=False))
+    text = render(made, replace(shown, blends=(replace(blend, drawn=(wrong, *blend.drawn[1:])),)))
+    part = text[text.index('class="drawn"') : text.index("Where the loss of")]
+    assert part.count("<img") == len(blend.drawn)
+    assert part.count('<span class="wrong">as 7</span>') == 1
+    assert part.count('<span class="wrong"></span>') == len(blend.drawn) - 1
