@@ -3,8 +3,8 @@
 An outline is drawn `OVERSAMPLING` times as large as asked, with 256 levels of cover, and
 each pixel of the frame is the mean of the square of pixels that it is made of, taken in
 whole numbers and rounded once. Sizes come from the outline's own box, so that they don't
-depend on what a font calls its size, and are right to a large pixel. The library that draws moves edges by up to half a
-large pixel to sharpen them, which is 1/64 px of the frame.
+depend on what a font calls its size, and are right to a large pixel. The library that
+draws moves edges by up to half a large pixel to sharpen them, 1/64 px of the frame.
 
 Rules of place, by name:
 
@@ -200,6 +200,7 @@ class _Rule:
         where = f"{font.where}: {_shown(name)}"
         wanted = self.side_px * self.times
         size = wanted if self.fit == "line" else float(_MEASURED_PX)
+        ink, opened = None, None
         for _ in range(_TRIES):
             if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
                 raise GlyphError(where, "the outline is out of all proportion to its em")
@@ -211,6 +212,8 @@ class _Rule:
             if self.fit == "line" or abs(side - wanted) <= 1:
                 break
             size *= wanted / side  # a side is only known to a pixel of the size it is drawn at
+        assert ink is not None
+        assert opened is not None
         return self._placed(ink, self._corner(ink, opened, name))
 
     def _corner(self, ink: _Ink, opened: FreeTypeFont, name: str) -> tuple[int, int]:
@@ -261,7 +264,7 @@ def _drawn(where: str, font: FreeTypeFont, name: str) -> _Ink | None:
             warnings.simplefilter("ignore")
             left, top, right, bottom = (int(side) for side in font.getbbox(name, anchor="ls"))
             tall, wide = bottom - top + 2, right - left + 2
-            if max(tall, wide) > 2 * _MOST_SIZE_PX or tall * wide > _MOST_LARGE_PX**2:
+            if max(tall, wide) > 2 * _MOST_LARGE_PX or tall * wide > _MOST_LARGE_PX**2:
                 raise GlyphError(where, "the outline is out of all proportion to its em")
             image = Image.new("L", (wide, tall), 0)
             pen = (1 - left, 1 - top)

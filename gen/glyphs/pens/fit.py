@@ -219,9 +219,14 @@ def _centre(lines: list[Real], widths: list[float]) -> tuple[float, float]:
         half_disc = math.pi * pen * pen / 8
         here = np.concatenate([length * pen, [half_disc, half_disc]])
         weights += here.tolist()
+        ends = line[[0, -1]]
+        if len(line) > 1:
+            # The centre of a half disc of radius r is 4 r / (3 pi) beyond its flat side.
+            beyond = np.stack([-step[0], step[-1]]) * (2 * pen / (3 * math.pi))
+            ends = ends + beyond / np.where(length[[0, -1]] > 0, length[[0, -1]], 1.0)[:, None]
         for k in (0, 1):
             middle = 0.5 * (line[1:, k] + line[:-1, k])
-            places[k] += (np.concatenate([middle, line[[0, -1], k]]) * here).tolist()
+            places[k] += (np.concatenate([middle, ends[:, k]]) * here).tolist()
     # fsum rounds once, so that the order and the machine don't matter.
     whole = math.fsum(weights)
     return math.fsum(places[0]) / whole, math.fsum(places[1]) / whole
