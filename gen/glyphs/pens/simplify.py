@@ -22,7 +22,7 @@ from gen.glyphs.base import Real, Whole
 WITHIN_PX = 0.02
 """The line that is left passes within this of every point of the line that was given."""
 
-MOST_PIECES = 1024
+MOST_PIECES = 512
 """Straight pieces of one mark. A letter has about fifty."""
 
 MOST_POINTS = 1 << 17
