@@ -252,7 +252,9 @@ def _opened(file: Path, font: Font, size: float) -> FreeTypeFont:
     from PIL import ImageFont
 
     try:
-        return ImageFont.truetype(file, size, index=font.face, layout_engine=ImageFont.Layout.BASIC)
+        return ImageFont.truetype(
+            str(file), size, index=font.face, layout_engine=ImageFont.Layout.BASIC
+        )
     except Exception as cause:  # the library raises anything on broken bytes
         raise GlyphError(font.where, "the font is broken", got=cause) from cause
 
