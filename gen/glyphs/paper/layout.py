@@ -35,8 +35,8 @@ EDGE_MM = 9.0
 """From the edge of the paper to the markers: office printers leave 4 to 6.4 mm white, and a
 sheet may be drawn in 2 mm askew."""
 CODE_MM = 18.0
-"""Side of the square code: with a line of usual length its modules are 0.6 mm, which a photograph of
-5 px a mm shows with three."""
+"""Side of the square code: with a line of usual length its modules are 0.6 mm, and a
+photograph of 5 px a mm shows each with three."""
 
 _FIELD_X_MM = 21.0  # three cells of quiet between the markers and what stands beside them
 _FIELD_TOP_MM, _FIELD_BOTTOM_MM = 42.0, 26.0
