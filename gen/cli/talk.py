@@ -45,6 +45,9 @@ class Talk:
                 bar.update(done - bar.pos)
 
             yield told
+            # Work that took fewer steps than were thought has come to its end too.
+            bar.finish()
+            bar.render_progress()
 
 
 def columns() -> int:

@@ -20,6 +20,11 @@ _SIGNS = re.compile(
 )
 
 
+def without_signs(text: str) -> str:
+    """Text without what only steers a terminal."""
+    return _SIGNS.sub("", text)
+
+
 class Terminal:
     """One end of a pseudo-terminal; a program has the other."""
 
@@ -30,7 +35,7 @@ class Terminal:
     @property
     def seen(self) -> str:
         """Everything so far, without the signs that steer a terminal."""
-        return _SIGNS.sub("", self.raw).replace("\r", "")
+        return without_signs(self.raw).replace("\r", "")
 
     def type(self, keys: str) -> None:
         """Press keys."""
