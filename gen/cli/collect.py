@@ -71,7 +71,7 @@ def collect(
 
     \b
     Example:
-      gen collect anna.jpg tom.jpg --into drawings
+      gen collect belt-one.jpg belt-two.jpg --into drawings
       gen report my_model.py:model first-look --glyphs drawings/glyphs.npz --into report
     """
     from gen.core.files import check_free

@@ -36,7 +36,7 @@ COMMANDS: Mapping[str, tuple[str, str]] = {
         "gen.cli.perturbations:perturbations",
         "List what may happen to a mark, or show one.",
     ),
-    "recipe": ("gen.cli.recipe:recipe", "Check, list, show and begin recipes."),
+    "recipe": ("gen.cli.recipe:recipe", "Check, list, show, compare and begin recipes."),
     "render": ("gen.cli.render:render", "Write a stress set that ordinary code can read."),
     "report": ("gen.cli.report:report", "Say how far a mark may stray before a model misreads it."),
     "sheet": ("gen.cli.sheet:sheet", "Draw a sheet to print and write on."),
@@ -53,7 +53,7 @@ ENDED = 143
 CODES = {
     "0": "done, and nothing to object to",
     "1": "done, and the answer is no: a requirement is missed, a stress set differs from its "
-    "manifest, a failure has no explanation",
+    "manifest or one recipe from another, a failure has no explanation, a photo had to be left out",
     "2": "something given can't be used, or can't be written",
     f"{INTERRUPTED}": "ended with Ctrl-C",
     f"{ENDED}": "asked to end by another program (SIGTERM)",
