@@ -91,7 +91,7 @@ def _grid(grid: GridMap, index: int, floor: float) -> str:
     return (
         f'<article class="grid" id="{ident}" data-grid="{index}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(said)}</p></header>'
-        f'<div class="mapped">{_map(grid, floor)}<div class="cell" aria-live="polite"></div></div>'
+        f'<div class="mapped">{_map(grid, floor)}<div class="cell"></div></div>'
         f"<details><summary>Figures of this grid</summary>{_figures(grid)}</details></article>"
     )
 

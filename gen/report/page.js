@@ -302,6 +302,7 @@ Hooks, which tests may rely on:
       table.addEventListener("keydown", (event) => this.move(event));
       const own = table.querySelector("td.unchanged")?.dataset.cell ?? "0,0";
       this.point(...own.split(",").map(Number));
+      this.says.setAttribute("aria-live", "polite"); // what stands there at first needn't be said
     }
 
     move(event) {
