@@ -12,14 +12,15 @@ from collections.abc import Sequence
 from gen.evaluate.results import Curve, Point, Proportion
 from gen.report.album import Album
 from gen.report.axis import Axis, lay_out
+from gen.report.chart_marks import glyph, placed, upright, whisker
 from gen.report.glyph_words import Seen
 from gen.report.markup import esc
+from gen.report.row_chart import ROW, rows
 from gen.report.words import (
     amount,
     at,
     by_name,
     extremes,
-    inside,
     measured,
     number,
     percent,
@@ -30,7 +31,6 @@ TOP = 26
 PLOT = 200
 AXIS = TOP + PLOT
 GLYPH = 52
-ROW = 48
 SAID = 15
 """Room under a glyph for what it was read as."""
 
@@ -61,7 +61,7 @@ def chart(
     """
     album = Album() if album is None else album
     if by_name(curve):
-        inner, height = _rows(curve, floor, guess, strip, album)
+        inner, height = rows(curve, floor, guess, strip, album)
         kind = "rows pictured" if strip else "rows"
     else:
         inner, height = _line(curve, floor, guess, strip, album)
@@ -91,9 +91,9 @@ def gauge(
         '<svg class="chart gauge" width="100%" height="62" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d"><title id="{ident}-t">{esc(title)}</title>'
         f'<desc id="{ident}-d">{esc(says)}</desc>'
-        + _upright(floor, "floor", f"floor {percent(floor)}", top=12, foot=40)
-        + _upright(guess, "chance", f"guess {measured(guess)}", top=12, foot=40)
-        + f'<line class="track" x1="0%" x2="100%" y1="30" y2="30"/>{_whisker(part, 30, "dot big")}'
+        + upright(floor, "floor", f"floor {percent(floor)}", top=12, foot=40)
+        + upright(guess, "chance", f"guess {measured(guess)}", top=12, foot=40)
+        + f'<line class="track" x1="0%" x2="100%" y1="30" y2="30"/>{whisker(part, 30, "dot big")}'
         + "".join(
             f'<text class="tick" x="{x}%" y="58" text-anchor="{anchor}">{x} %</text>'
             for x, anchor in ((0, "start"), (50, "middle"), (100, "end"))
@@ -214,9 +214,9 @@ def _tolerance(curve: Curve, axis: Axis) -> str:
         one_sided = is_open and end == curve.nominal
         if is_open and not one_sided:
             path = f"M{way * 1} -4 L{way * 8} 0 L{way * 1} 4 Z"
-            out.append(_at(x, y, f'<path class="kept-end" d="{path}"/>'))
+            out.append(placed(x, y, f'<path class="kept-end" d="{path}"/>'))
         else:
-            out.append(_at(x, y, '<path class="kept-end" d="M-1.5 -5 h3 v10 h-3 Z"/>'))
+            out.append(placed(x, y, '<path class="kept-end" d="M-1.5 -5 h3 v10 h-3 Z"/>'))
     line = f'<line class="kept" x1="{ends[0]:.2f}%" x2="{ends[1]:.2f}%" y1="{y}" y2="{y}"/>'
     return line + "".join(out)
 
@@ -235,78 +235,8 @@ def _point(curve: Curve, axis: Axis, i: int, point: Point, seen: str) -> str:
             f"{esc(label)}</text>"
         )
         if seen:
-            out += _at(x, AXIS + 36, seen, f"glyph{wide}")
+            out += placed(x, AXIS + 36, seen, f"glyph{wide}")
     return f'<g data-level="{i}">{out}</g>'
-
-
-def _rows(
-    curve: Curve, floor: float, guess: float, strip: Sequence[Seen], album: Album
-) -> tuple[str, int]:
-    foot = 18 + ROW * len(curve.points)
-    lines = (
-        (floor, "floor", f"floor {percent(floor)}"),
-        (guess, "chance", f"guess {measured(guess)}"),
-    )
-    parts = [_upright(share, kind, label, top=16, foot=20) for share, kind, label in lines]
-    kept = inside(curve, curve.tolerance)
-    for i, point in enumerate(curve.points):
-        y = 18 + ROW * i
-        name = amount(curve, point.level)
-        tags = []
-        if point.level == curve.nominal:
-            tags.append("nominal")
-        if curve.peak.off_nominal and point.level == curve.peak.level:
-            tags.append("peak")
-        said = f'<tspan class="tag" dx="8">{", ".join(tags)}</tspan>' if tags else ""
-        part = point.accuracy
-        held = "dot" if point.level in kept else "dot hollow"
-        marks = "".join(_tick(share, kind, y + 31) for share, kind, _ in lines)
-        image = _image(strip[i], -54, y + 1, ROW - 6, album) if strip else ""
-        if strip:
-            said += f'<tspan class="said" dx="8">{esc(strip[i].short)}</tspan>'
-        ring = ""
-        if "peak" in tags:
-            ring = f'<circle class="ring" cx="{100 * part.value:.2f}%" cy="{y + 31}" r="8"/>'
-        parts.append(
-            f'<g data-level="{i}">{image}'
-            f'<line class="track" x1="0%" x2="100%" y1="{y + 31}" y2="{y + 31}"/>{marks}'
-            f'<text class="name halo" x="0%" y="{y + 19}">{esc(name)}{said}</text>'
-            f'<text class="value halo" x="100%" y="{y + 19}" text-anchor="end">'
-            f"{measured(part.value)}</text>{_whisker(part, y + 31, held)}{ring}</g>"
-        )
-    parts += [
-        f'<text class="tick" x="{x}%" y="{foot + 10}" text-anchor="{anchor}">{x} %</text>'
-        for x, anchor in ((0, "start"), (50, "middle"), (100, "end"))
-    ]
-    return "".join(parts), foot + 16
-
-
-def _whisker(part: Proportion, y: int, kind: str) -> str:
-    low, high, value = 100 * part.low, 100 * part.high, 100 * part.value
-    caps = "".join(
-        f'<line class="whisker" x1="{x:.2f}%" x2="{x:.2f}%" y1="{y - 5}" y2="{y + 5}"/>'
-        for x in (low, high)
-    )
-    radius = 6 if "big" in kind else 4.5
-    return (
-        f'<line class="whisker" x1="{low:.2f}%" x2="{high:.2f}%" y1="{y}" y2="{y}"/>{caps}'
-        f'<circle class="{kind}" cx="{value:.2f}%" cy="{y}" r="{radius}"/>'
-    )
-
-
-def _upright(share: float, kind: str, label: str, *, top: int, foot: int) -> str:
-    x = 100 * share
-    anchor = "start" if x < 25 else "end" if x > 75 else "middle"
-    return (
-        f'<line class="{kind}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{top}" y2="{foot}"/>'
-        f'<text class="{kind}" x="{x:.2f}%" y="{top - 5}" text-anchor="{anchor}">'
-        f"{esc(label)}</text>"
-    )
-
-
-def _tick(share: float, kind: str, y: int) -> str:
-    x = 100 * share
-    return f'<line class="{kind}" x1="{x:.2f}%" x2="{x:.2f}%" y1="{y - 8}" y2="{y + 8}"/>'
 
 
 def _glyph_under(seen: Seen, axis: Axis, x: float, album: Album) -> str:
@@ -314,19 +244,7 @@ def _glyph_under(seen: Seen, axis: Axis, x: float, album: Album) -> str:
     # A picture may be as wide as its share of a column of about 500 px.
     side = min(GLYPH, axis.gap * 4.9)
     said = f'<text class="said" x="0" y="{side + SAID - 2:g}" text-anchor="middle">'
-    return f"{_image(seen, -side / 2, 0, side, album)}{said}{esc(seen.short)}</text>"
-
-
-def _image(seen: Seen, x: float, y: float, side: float, album: Album) -> str:
-    number, uri = album.printed(seen.image)
-    place = f'x="{x:g}" y="{y:g}" width="{side:g}" height="{side:g}"'
-    return f'<image data-picture="{number}" href="{uri}" {place}/><rect class="frame" {place}/>'
-
-
-def _at(x: float, y: float, inner: str, kind: str = "") -> str:
-    """Something of a size in px at a place in percent."""
-    named = f' class="{kind}"' if kind else ""
-    return f'<svg{named} x="{x:g}%" y="{y:g}" width="1" height="1" overflow="visible">{inner}</svg>'
+    return f"{glyph(seen, -side / 2, 0, side, album)}{said}{esc(seen.short)}</text>"
 
 
 def _y(share: float) -> float:
