@@ -16,6 +16,7 @@ from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
 from gen.glyphs.paper.boxes import KEPT, MOST_SIDE_PX, Cuts, cut_boxes, side_px
 from gen.glyphs.paper.check import check_picture, summary
+from gen.glyphs.paper.code import read_code, short_classes
 from gen.glyphs.paper.layout import BOX_MM, Plan
 from gen.glyphs.paper.page import Page, read_page
 from gen.glyphs.paper.photo import read_photo
@@ -123,6 +124,8 @@ def collect_photos(
         If the folder can't be written.
     """
     names = writer_names(paths, writers)
+    if told is not None:
+        read_code("--sheet", told)  # wrong for one is wrong for all
     photos: list[Photo] = []
     failures: list[InkdriftError] = []
     for number, (path, writer) in enumerate(zip(paths, names, strict=True)):
@@ -223,8 +226,6 @@ def _one_plan(photos: Sequence[Photo]) -> Plan:
 
 
 def _in_words(plan: Plan) -> str:
-    from gen.glyphs.paper.code import short_classes
-
     classes = short_classes(plan.classes)
     return f"{classes} x {plan.per_class} in {plan.order} on {plan.paper}"
 

@@ -12,8 +12,11 @@ from gen.glyphs.paper.layout import BOX_MM, FRAME_MM, Box
 
 _REACH_MM = 0.75
 """How far from its place a side is looked for: the next frame begins at 1.6 mm."""
-_LEAST_DARKNESS = 0.04
-"""Of a side over the paper beside it, as a share of its light."""
+_LEAST_SHARE = 0.4
+"""Of the darkness that sides have on this page, which a side must have at least: a soft photograph
+shows them all faintly, and a sharp one none so."""
+_LEAST_DARKNESS, _MOST_DARKNESS = 0.015, 0.04
+"""Bounds of that, as shares of the paper's light. Noise gives medians of 0.01."""
 
 
 @dataclass(frozen=True)
@@ -51,22 +54,23 @@ def find_frames(darkness: NDArray[np.float32], px_mm: float, boxes: tuple[Box, .
     corner = np.array([(box.x_mm, box.y_mm) for box in boxes])
     near, far = corner - FRAME_MM, corner + BOX_MM + FRAME_MM
     turned = np.ascontiguousarray(darkness.T)
-    offs, found = [], []
-    for axis, picture in ((0, turned), (1, darkness)):
-        along = near[:, 1 - axis]
-        for place in (near[:, axis], far[:, axis]):
-            off, seen = _line(picture, px_mm, place, along)
-            offs.append(np.where(seen, off, np.nan))
-            found.append(seen)
-    left, right, top, bottom = offs
+    lines = [
+        _line(picture, px_mm, place, near[:, 1 - axis])
+        for axis, picture in ((0, turned), (1, darkness))
+        for place in (near[:, axis], far[:, axis])
+    ]
+    offs, highs = np.array([off for off, _ in lines]), np.array([high for _, high in lines])
+    usual = _LEAST_SHARE * float(np.median(highs))
+    found = highs > np.clip(usual, _LEAST_DARKNESS, _MOST_DARKNESS)
+    left, right, top, bottom = np.where(found, offs, np.nan)
     off = np.stack([_middle(left, right), _middle(top, bottom)], axis=-1)
-    return Frames(off, np.sum(found, axis=0))
+    return Frames(off, found.sum(axis=0))
 
 
 def _line(
     picture: NDArray[np.float32], px_mm: float, place_mm: Real, along_mm: Real
-) -> tuple[Real, NDArray[np.bool_]]:
-    """How far lines along the rows of a picture are from where they should be, mm."""
+) -> tuple[Real, Real]:
+    """How far lines along the rows of a picture are from their places, mm, and how dark."""
     long = BOX_MM + 2 * FRAME_MM
     reach = round(_REACH_MM * px_mm)
     row = place_mm * px_mm - 0.5
@@ -87,8 +91,7 @@ def _line(
     total = np.maximum(weight.sum(axis=1), 1e-9)
     middle = (weight * offsets).sum(axis=1) / total
     inside = (peak > 0) & (peak < 2 * reach)
-    seen = (high[:, 0] > _LEAST_DARKNESS) & inside
-    return (first + middle - row) / px_mm, seen
+    return (first + middle - row) / px_mm, np.where(inside, high[:, 0], 0.0)
 
 
 def _middle(one: Real, other: Real) -> Real:

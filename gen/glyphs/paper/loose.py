@@ -31,6 +31,7 @@ _DOT, _DOT_REACH = 0.45, 0.5
 _LINE = 0.6
 _LEAST_INK, _INK_SHARE = 0.15, 0.4
 _SPECK = 0.4
+_MOST_INK = 0.3  # closely written pages have a tenth
 _MOST_MARKS = 5000
 _LOOKED_AT_PX = 800
 
@@ -104,6 +105,14 @@ def find_marks(where: str, grey: Pixels, *, join: float = JOIN) -> Marks:
 
     ink = _ink(grey)
     dark = ink >= _threshold(where, ink)
+    if dark.mean() > _MOST_INK:
+        raise GlyphError(
+            where,
+            "there is too much ink for a page of marks",
+            got=f"{dark.mean():.0%} of the picture",
+            allowed=f"up to {_MOST_INK:.0%}",
+            hint="dark ink on plain, light paper; is it bright on dark?",
+        )
     count, pieces, stats, _ = cv2.connectedComponentsWithStats(dark.astype(np.uint8))
     pieces = np.asarray(pieces, np.int32)
     boxes = np.asarray(stats[1:], np.int64)  # left, top, width, height, area

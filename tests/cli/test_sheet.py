@@ -1,0 +1,72 @@
+"""`gen sheet`: a sheet in a file, or one clear error and no file."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from PIL import Image
+
+from tests.cli.support import Ended, Shed
+
+Called = Callable[..., Ended]
+
+
+def test_a_sheet_is_one_pdf_of_all_its_pages(shed: Shed, called: Called) -> None:
+    ended = called("sheet", "--classes", "0-9", "--per-class", "20", "--into", "tags/sheet.pdf")
+    assert ended == Ended(
+        0,
+        "",
+        "sheet     200 boxes, 10 classes x 20, 2 pages of A4\n"
+        "written   tags/sheet.pdf\n"
+        "then      gen collect PHOTO... --into DIR\n",
+    )
+    written = (shed.folder / "tags" / "sheet.pdf").read_bytes()
+    assert written.startswith(b"%PDF-1.4")
+    assert b"/Count 2" in written
+
+
+def test_the_same_sheet_has_the_same_bytes(shed: Shed, called: Called) -> None:
+    for name in ("a.pdf", "b.pdf"):
+        assert called("sheet", "--classes", "AB", "--into", name, "--quiet").err == ""
+    assert (shed.folder / "a.pdf").read_bytes() == (shed.folder / "b.pdf").read_bytes()
+
+
+def test_pictures_of_several_pages_are_numbered_and_print_at_their_size(
+    shed: Shed, called: Called
+) -> None:
+    arguments = ("sheet", "--classes", "AB", "--per-class", "51", "--paper", "Letter")
+    assert called(*arguments, "--into", "sheet.png").code == 0
+    assert {"sheet-1.png", "sheet-2.png"} <= shed.names()
+    with Image.open(shed.folder / "sheet-2.png") as page:
+        inches = [side / dots for side, dots in zip(page.size, page.info["dpi"], strict=True)]
+    assert inches == pytest.approx([8.5, 11.0], abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (("--classes", "9-0", "--into", "a.pdf"), '--classes: "9-0" is not a range'),
+        (("--classes", "AB", "--into", "a.gif"), "a.gif: a sheet is a PDF or a picture"),
+        (("--classes", "AB", "--into", "small.toml/a.pdf"), "can't be written"),
+        (("--classes", "АБ", "--into", "a.pdf"), "a letter that the standard fonts of PDF"),
+        (("--classes", "AB", "--per-class", "9999", "--into", "a.pdf"), "1 to 20 pages"),
+    ],
+)
+def test_what_cant_be_a_sheet_is_one_clear_error_and_no_file(
+    shed: Shed, called: Called, arguments: tuple[str, ...], says: str
+) -> None:
+    before = shed.names()
+    ended = called("sheet", *arguments)
+    assert (ended.code, ended.out) == (2, "")
+    assert says in ended.err
+    assert shed.names() == before
+
+
+def test_a_file_that_is_there_is_replaced_only_when_asked(shed: Shed, called: Called) -> None:
+    (shed.folder / "a.pdf").write_text("12 crates")
+    ended = called("sheet", "--classes", "AB", "--into", "a.pdf")
+    assert ended.code == 2
+    assert "there is a file already" in ended.err
+    assert (shed.folder / "a.pdf").read_text() == "12 crates"
+    assert called("sheet", "--classes", "AB", "--into", "a.pdf", "--overwrite").code == 0
