@@ -13,6 +13,7 @@ NEEDED = (
     "gen/recipe/recipe.schema.json",
     "gen/recipe/shipped/first-look.toml",
     "gen/report/report.schema.json",
+    "gen/report/page.js",
     "gen/report/style.css",
 )
 

@@ -101,13 +101,13 @@ def desk(tmp_path_factory: pytest.TempPathFactory) -> Path:
         into.mkdir(parents=True, exist_ok=True)
         Image.fromarray(image).save(into / f"{place}.png")
     plan = Plan(tuple("0123456789"), 3)
-    for number, name in enumerate(("anna", "tom")):
+    for number, name in enumerate(("belt-one", "belt-two")):
         Image.fromarray(filled(plan, seed=number).page).save(folder / f"{name}.jpg", quality=95)
     for line in (
         "gen report my_model.py:model small.toml --count 30 --into old-report",
         "gen report my_model.py:model small.toml --count 30 --into new-report",
         "gen render small.toml --count 20 --into stress",
-        "gen collect anna.jpg tom.jpg --into drawings",
+        "gen collect belt-one.jpg belt-two.jpg --into drawings",
     ):
         ended = call(folder, line)
         assert ended.code == 0, ended.err

@@ -49,7 +49,8 @@ def test_pictures_of_several_pages_are_numbered_and_print_at_their_size(
         (("--classes", "9-0", "--into", "a.pdf"), '--classes: "9-0" is not a range'),
         (("--classes", "AB", "--into", "a.gif"), "a.gif: a sheet is a PDF or a picture"),
         (("--classes", "AB", "--into", "small.toml/a.pdf"), "can't be written"),
-        (("--classes", "АБ", "--into", "a.pdf"), "a letter that the standard fonts of PDF"),
+        (("--classes", "АБ", "--into", "a.pdf"), "a letter that can't be printed"),
+        (("--classes", "АБ", "--into", "a.png"), "a letter that can't be printed"),
         (("--classes", "AB", "--per-class", "9999", "--into", "a.pdf"), "1 to 20 pages"),
     ],
 )

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import cv2
 import pytest
 
+from gen.glyphs.paper.layout import Plan
 from tests.docs.blocks import fenced_blocks
 from tests.docs.runner import DocumentError, run_document
+from tests.glyphs.paper.camera import Camera, filled
 
 ROOT = Path(__file__).resolve().parents[2]
 DOCUMENTS = ("README.md", "DEVELOPERS.md", "recipes/README.md")
@@ -15,9 +18,19 @@ LEFT_OUT_AT_MOST = 4
 """Blocks of one document that may be marked as not run; the rest must be able to fail."""
 
 
+def take_photos(folder: Path) -> None:
+    """What no document can bring along: two pages of its sheet, written on and photographed."""
+    plan = Plan(tuple("0123456789"), 10)
+    for number in (1, 2):
+        camera = Camera(width=1500, height=2000, tilt_deg=12, turn_deg=90 * number, seed=number)
+        photo = camera.shoot(filled(plan, seed=number).page, plan.size_mm)
+        assert cv2.imwrite(str(folder / f"page-{number}.jpg"), photo)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("name", DOCUMENTS)
 def test_every_block_of_a_document_runs_or_says_why_not(name: str, tmp_path: Path) -> None:
+    take_photos(tmp_path)
     run = run_document(ROOT / name, tmp_path)
     marked = {
         line: why
