@@ -59,7 +59,7 @@ def check_picture(grey: Pixels, page: Page, cuts: Cuts, title: str) -> Image.Ima
     picture = Image.new("RGB", (size[0], size[1] + _HEAD_PX), (255, 255, 255))
     picture.paste(Image.fromarray(shown), (0, _HEAD_PX))
     pen = ImageDraw.Draw(picture)
-    small_font, font = ImageFont.load_default(13), ImageFont.load_default(20)
+    small_font, font = ImageFont.load_default(11), ImageFont.load_default(20)
     left = round(page.plan.field_mm[0] * PX_MM)
     pen.text((left, 20), title, fill=_INK, font=font)
     pen.text((left, 48), summary(page, cuts), fill=_QUIET, font=ImageFont.load_default(15))
@@ -69,7 +69,7 @@ def check_picture(grey: Pixels, page: Page, cuts: Cuts, title: str) -> Image.Ima
         pen.rectangle((x - 1, top - 1, x + side, top + side), outline=colour, width=wide)
         if state != KEPT:
             at = (x + side / 2, top + side - 4)
-            pen.rectangle((x + 2, top + side - 19, x + side - 3, top + side - 3), fill="white")
+            pen.rectangle((x + 2, top + side - 17, x + side - 3, top + side - 3), fill="white")
             pen.text(at, state, fill=colour, font=small_font, anchor="md")
     return picture
 

@@ -104,7 +104,7 @@ def _content(shapes: Sequence[Shape], high_mm: float) -> bytes:
 
 def _words(words: Words, grey: str, high_mm: float) -> str:
     size = words.size_pt * POINT_MM
-    width = sum(map(_width, words.text)) / 1000 * size
+    width = sum(map(letter_width, words.text)) / 1000 * size
     if words.most_mm is not None and width > words.most_mm:
         size, width = size * words.most_mm / width, words.most_mm
     x = words.x_mm - {"left": 0.0, "middle": 0.5, "right": 1.0}[words.at] * width
@@ -114,13 +114,25 @@ def _words(words: Words, grey: str, high_mm: float) -> str:
     )
 
 
-def _width(letter: str) -> int:
+def letter_width(letter: str) -> int:
+    """Width of a letter, 1/1000 of its size.
+
+    Raises
+    ------
+    GlyphError
+        If the standard fonts don't have it.
+
+    Examples
+    --------
+    >>> letter_width("7")
+    556
+    """
     try:
         letter.encode("cp1252")
     except UnicodeEncodeError:
         raise GlyphError(
             "sheet",
-            "a class name holds a letter that the standard fonts of PDF don't have",
+            "a class name holds a letter that can't be printed on a sheet: standard fonts lack it",
             got=repr(letter),
             allowed="letters of Western European languages (Windows-1252)",
             hint="a name in these letters; it is only printed over the boxes",

@@ -8,6 +8,7 @@ from gen.core.errors import OutputError
 from gen.core.files import whole_file
 from gen.glyphs.paper.drawing import page_shapes
 from gen.glyphs.paper.layout import Plan
+from gen.glyphs.paper.pdf import letter_width, pdf_bytes
 
 KINDS = (".pdf", ".png")
 
@@ -38,10 +39,10 @@ def write_sheet(plan: Plan, path: Path, *, overwrite: bool = False) -> tuple[Pat
         raise OutputError(
             str(taken), "there is a file already", hint="another name, or --overwrite to replace it"
         )
+    for letter in "".join(plan.classes):
+        letter_width(letter)  # a picture would show a letter that its font lacks as a box
     pages = [page_shapes(plan, page) for page in range(1, plan.pages + 1)]
     if path.suffix.lower() == ".pdf":
-        from gen.glyphs.paper.pdf import pdf_bytes
-
         drawn = pdf_bytes(pages, plan.size_mm)
         _folder_of(path)
         with whole_file(path) as scratch:

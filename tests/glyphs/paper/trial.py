@@ -16,8 +16,8 @@ EXPECTED = {"mark": KEPT, "empty": EMPTY, "crossed": CROSSED}
 CENTROID = 0.01
 """Of the side of a box: how far the centroid of a cut may be from the true one."""
 ALIKE = 0.9
-"""Correlation of a cut with the picture that was put into its box; with those of other boxes it is
-0.2 to 0.6, and the worst of thousands with its own was 0.97."""
+"""Correlation of a cut with the picture that was put into its box; the worst of 3,488 was 0.915, in
+a photograph whose blur is wider than a pen."""
 
 Real = NDArray[np.float64]
 Flags = NDArray[np.bool_]
