@@ -5,6 +5,10 @@ Reducing is thus the mean over all that falls into a pixel, and in enlarging eac
 pixel stays a square with hard edges; nothing is made up between two of them. Ink times
 area is kept, and so is the centroid.
 
+Where strokes get a width, steps of squares would pass for the edge of the pen. There the
+picture can be taken as the surface through its pixel values, linear in between, whose mean
+over each new pixel keeps ink and centroid as well.
+
 Shares are whole multiples of 2**-20 and are summed in float64, where rows and then
 columns of 8-bit pixels stay under 2**53: sums are exact, and no order changes a byte.
 """
@@ -52,7 +56,36 @@ def line_shares(step: Real, start: Real, new: int, old: int) -> Real:
     return np.diff(covered, axis=2)
 
 
-def brought(images: Pixels, ratio: Real, shift: Real, frame: tuple[int, int]) -> Pixels:
+def linear_shares(step: Real, start: Real, new: int, old: int) -> Real:
+    """The same of a line that is linear between its pixels' centres, and bare beyond them.
+
+    Examples
+    --------
+    One old pixel over four new ones, a triangle with its tip between two of them:
+
+    >>> shares = linear_shares(np.array([0.5]), np.array([-0.75]), 4, 1)
+    >>> (shares / ONE_A_SIDE)[0, :, 0].tolist()
+    [0.25, 0.75, 0.75, 0.25]
+    """
+    at = np.arange(new, dtype=float)
+    size = np.abs(step)[:, None, None]
+    low = (start[:, None] + step[:, None] * at)[:, :, None] - size / 2
+    # What the old pixels up to one weigh together: all before its centre, nothing from the
+    # next centre on, and in between linearly less.
+    centres = np.arange(-1, old, dtype=float)
+    together = _weighed(low + size - centres) - _weighed(low - centres)
+    return np.diff(np.rint(np.clip(together / size, 0.0, 1.0) * ONE_A_SIDE), axis=2)
+
+
+def _weighed(beyond: Real) -> Real:
+    """The integral of a weight that is 1 up to here, and falls to 0 over the next px."""
+    fallen = np.clip(beyond, 0.0, 1.0)
+    return np.minimum(beyond, 0.0) + fallen - fallen * fallen / 2
+
+
+def brought(
+    images: Pixels, ratio: Real, shift: Real, frame: tuple[int, int], *, linear: bool = False
+) -> Pixels:
     """Pictures of one size laid into a frame of another.
 
     Parameters
@@ -63,6 +96,8 @@ def brought(images: Pixels, ratio: Real, shift: Real, frame: tuple[int, int]) ->
         ndarrays of shape (n,) and (n, 2): the old point p goes to ratio p + shift, (y, x).
     frame
         (H, W) of the new pictures, px.
+    linear
+        Whether old pictures are linear between their pixels, and not squares.
 
     Returns
     -------
@@ -76,12 +111,13 @@ def brought(images: Pixels, ratio: Real, shift: Real, frame: tuple[int, int]) ->
     """
     count, height, width = images.shape
     out = np.empty((count, *frame), np.uint8)
+    shares = linear_shares if linear else line_shares
     back, start = 1.0 / ratio, -shift / ratio[:, None]
     together = max(1, _TOGETHER // (height * width))
     for first in range(0, count, together):
         part = slice(first, first + together)
-        down = line_shares(back[part], start[part, 0], frame[0], height)
-        across = line_shares(back[part], start[part, 1], frame[1], width)
+        down = shares(back[part], start[part, 0], frame[0], height)
+        across = shares(back[part], start[part, 1], frame[1], width)
         out[part] = _summed(images[part], down, across)
     return out
 

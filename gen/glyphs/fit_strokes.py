@@ -67,7 +67,22 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         if step:
             chosen = steps == step
             large[chosen] = change_width(large[chosen], step * STEP_PX)
-    count = len(images)
+    made, lost = _reduced(large, fit, drawn=drawn)
+    as_wide = np.flatnonzero(steps == 0)
+    if len(as_wide):
+        # Nothing about their strokes changes, so that they are resized as squares, in one go.
+        old, ratios, place = images[as_wide], ratio[as_wide], shift[as_wide]
+        box, centroid = box[as_wide], centroid[as_wide]
+        if not drawn:
+            place = laid_by(fit.rule, ratios, box, centroid, fit.frame, fitted=True)
+        made[as_wide] = brought(old, ratios, place, fit.frame)
+        lost[as_wide] = lost_share(old, made[as_wide], ratios, place, box)
+    return made, ratio, lost
+
+
+def _reduced(large: Pixels, fit: Fit, *, drawn: bool) -> tuple[Pixels, Real]:
+    """From the finer frame into the frame by the rule, and the share of ink lost by that."""
+    count = len(large)
     whole = np.full(count, 1.0 / FINER)
     box, centroid = marks_of(large)
     if drawn:
@@ -75,7 +90,7 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
     else:
         back = laid_by(fit.rule, whole, box, centroid, fit.frame, fitted=True)
     made = brought(large, whole, back, fit.frame)
-    return made, ratio, lost_share(large, made, whole, back, box)
+    return made, lost_share(large, made, whole, back, box)
 
 
 def _laid_fine(
@@ -85,9 +100,16 @@ def _laid_fine(
     finer = FINER * ratio
     if drawn:
         # A frame of 4 times the pixels has its first centre 3/8 of an old px further out.
-        return brought(images, finer, FINER * shift + (FINER - 1) / 2, fine)
-    middle = laid_by("box centred", finer, box, box[:, :2], fine, fitted=True)
-    return brought(images, finer, middle, fine)
+        place = FINER * shift + (FINER - 1) / 2
+    else:
+        place = laid_by("box centred", finer, box, box[:, :2], fine, fitted=True)
+    large = np.empty((len(images), *fine), np.uint8)
+    # Of an enlarged slanting stroke the edge must not be the zigzag of its pixels' sides,
+    # which is up to 1.41 times as long.
+    for linear in (False, True):
+        some = np.flatnonzero((finer > 1) == linear)
+        large[some] = brought(images[some], finer[some], place[some], fine, linear=linear)
+    return large
 
 
 def pen_width_px(images: Pixels) -> Real:
