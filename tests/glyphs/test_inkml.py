@@ -341,3 +341,10 @@ def test_a_trace_of_a_million_points_is_a_few_pieces(tmp_path: Path) -> None:
 )
 def test_inkml_is_told_by_its_first_element(head: bytes, is_inkml: bool) -> None:
     assert looks_like_inkml(head) is is_inkml
+
+
+@pytest.mark.parametrize(("kind", "told"), [("affine", True), ("lut", True), ("identity", False)])
+def test_mappings_that_are_not_applied_are_counted(tmp_path: Path, kind: str, told: bool) -> None:
+    body = f"""<traceFormat><channel name="X"><mapping type="{kind}"/></channel>
+        <channel name="Y"/></traceFormat><trace>0 0, 9 9</trace>"""
+    assert ("1 mapping of values, not applied" in notes(one(tmp_path, body))) is told

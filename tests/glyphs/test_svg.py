@@ -297,3 +297,30 @@ def test_a_file_of_another_kind_is_refused_by_name(tmp_path: Path) -> None:
     file.write_text('<ink xmlns="http://www.w3.org/2003/InkML"/>', "utf-8")
     with pytest.raises(GlyphError, match="not SVG"):
         read_svg(file)
+
+
+@pytest.mark.parametrize(
+    ("body", "said"),
+    [
+        ('<g style="transform: scale(3)"><path d="M0 0h9"/></g>', "1 transform in a style, not"),
+        ('<style>.wide{transform:scale(3)}</style><path class="wide" d="M0 0h9"/>', "1 transform"),
+        ('<path stroke-dasharray="2 1" d="M0 0h9"/>', "1 dashes, drawn as a whole line"),
+        ('<path style="opacity:0" d="M0 0h9"/>', "1 opacity of 0, drawn all the same"),
+        ('<path vector-effect="non-scaling-stroke" d="M0 0h9"/>', "1 vector effect, not applied"),
+    ],
+)
+def test_styles_that_are_not_followed_are_counted(tmp_path: Path, body: str, said: str) -> None:
+    assert said in notes(one(tmp_path, body))
+
+
+def test_a_style_of_full_opacity_or_without_dashes_is_followed(tmp_path: Path) -> None:
+    body = '<path opacity="1" stroke-dasharray="none" transform="scale(2)" d="M0 0h9"/>'
+    assert "not read" not in notes(one(tmp_path, body))
+
+
+@pytest.mark.parametrize(("size", "told"), [("200", True), ("100", False)])
+def test_a_page_that_is_shown_stretched_is_told(tmp_path: Path, size: str, told: bool) -> None:
+    page = f'viewBox="0 0 10 10" width="{size}" height="100" preserveAspectRatio="none"'
+    head = f'<svg xmlns="http://www.w3.org/2000/svg" {page} stroke="black">'
+    tags = read_svg(svg(tmp_path / "a.svg", '<path d="M0 0h9"/>', head), label="7")
+    assert ("page stretched to another aspect" in notes(tags)) is told

@@ -89,6 +89,8 @@ class InkReader:
         begin = _BEGIN.get(tag) if space in (_INKML, "") else None
         if begin is None:
             self._skipping = 1
+            if tag == "mapping" and attributes.get("type", "unknown") not in _CHANGES_NOTHING:
+                self.dropped["mapping of values, not applied"] += 1
             if tag not in _SAYS_NOTHING:
                 self.dropped[f"{tag} element"] += 1
             return
@@ -283,3 +285,4 @@ _SAYS_NOTHING = {
     *("annotationXML", "timestamp", "canvas", "mapping", "activeArea", "sampleRate", "latency"),
     *("sourceProperty", "channelProperties"),
 }
+_CHANGES_NOTHING = ("identity", "unknown")

@@ -11,6 +11,14 @@ from collections import Counter
 from dataclasses import dataclass, field
 
 KEYS = ("stroke", "fill", "stroke-width", "display", "visibility")
+NOT_APPLIED = {
+    "transform": "transform in a style, not applied",
+    "stroke-dasharray": "dashes, drawn as a whole line",
+    "vector-effect": "vector effect, not applied",
+    "opacity": "opacity of 0, drawn all the same",
+    "stroke-opacity": "opacity of 0, drawn all the same",
+}
+"""What would change how a line looks, by the words that it is counted under."""
 _PLAIN = re.compile(r"(?:\*|#[\w-]+|[A-Za-z]+(?:\.[\w-]+)?|\.[\w-]+)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _AT_BLOCKS = ("@media", "@supports", "@layer", "@container", "@scope")
@@ -68,21 +76,45 @@ def declarations(text: str) -> Rules:
 
     Examples
     --------
-    >>> declarations("stroke:#000 ; opacity:1; stroke-width: 2px !important")
+    >>> declarations("stroke:#000 ; color:red; stroke-width: 2px !important")
     {'stroke': '#000', 'stroke-width': '2px'}
     """
     said: Rules = {}
     for one in text.split(";"):
         key, colon, value = one.partition(":")
         key = key.strip().lower()
-        if colon and key in KEYS:
+        if colon and (key in KEYS or key in NOT_APPLIED):
             said[key] = value.partition("!")[0].strip()
     return said
 
 
 def stated(tag: str, attributes: dict[str, str], sheet: Sheet) -> Rules:
     """All that is stated for an element itself, in the order of the cascade."""
-    said = {key: attributes[key].strip() for key in KEYS if key in attributes}
+    named = (*KEYS, *NOT_APPLIED)
+    # The attribute of this name is applied, by whoever asks.
+    said = {key: attributes[key].strip() for key in named if key in attributes}
+    said.pop("transform", None)
     said.update(sheet.of(tag, attributes))
     said.update(declarations(attributes.get("style", "")))
     return {key: value for key, value in said.items() if value and value != "inherit"}
+
+
+def not_applied(said: Rules) -> list[str]:
+    """What of a style isn't followed and would show, in words to count it under.
+
+    Examples
+    --------
+    >>> not_applied({"stroke-dasharray": "2 1", "opacity": "0.5", "transform": "none"})
+    ['dashes, drawn as a whole line']
+    """
+    shows = {key: value for key, value in said.items() if key in NOT_APPLIED and value != "none"}
+    return [
+        NOT_APPLIED[key] for key, value in shows.items() if "opacity" not in key or _zero(value)
+    ]
+
+
+def _zero(value: str) -> bool:
+    try:
+        return float(value.removesuffix("%")) == 0
+    except ValueError:
+        return False

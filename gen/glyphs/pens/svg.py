@@ -30,7 +30,7 @@ from gen.glyphs.pens.drawing import MOST_UNITS, Drawing, Line, Pages
 from gen.glyphs.pens.markup import read_markup
 from gen.glyphs.pens.paths import SubPath
 from gen.glyphs.pens.shapes import SHAPES, Page, parse_shape
-from gen.glyphs.pens.styles import Sheet, stated
+from gen.glyphs.pens.styles import Sheet, not_applied, stated
 from gen.glyphs.pens.transforms import Matrix, checked, parse_length, parse_transform
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -112,6 +112,8 @@ class _Reader:
             if not (ours and tag == "svg"):
                 raise GlyphError(where, "not SVG", got=f"its first element is {tag}")
             self._page = _page(where, attributes)
+            if _stretched(where, attributes, self._page):
+                self.dropped["page stretched to another aspect (preserveAspectRatio none)"] += 1
             above = _Open("", where, Matrix(), _Style(), None, None)
         elif tag == "svg":
             ours = False  # a page within the page has units of its own
@@ -165,6 +167,7 @@ class _Reader:
             here.skipped = True
             self.dropped["hidden element"] += 1
             return
+        self.dropped.update(not_applied(said))
         if "transform" in attributes:
             inner = parse_transform(here.where, attributes["transform"])
             here.matrix = checked(here.where, above.matrix.after(inner))
@@ -253,6 +256,17 @@ def _page(where: str, attributes: dict[str, str]) -> Page | None:
         left, top = 0.0, 0.0
         wide, tall = (parse_length(where, side, None) for side in sides)
     return (top, left, tall, wide) if wide > 0 and tall > 0 else None
+
+
+def _stretched(where: str, attributes: dict[str, str], page: Page | None) -> bool:
+    """Whether the page is shown in another aspect than it was drawn in."""
+    said = attributes.get("preserveAspectRatio", "").split()
+    if page is None or said[:1] != ["none"] or "viewBox" not in attributes:
+        return False
+    shown = _page(where, {key: attributes[key] for key in ("width", "height") if key in attributes})
+    return shown is not None and abs(shown[2] * page[3] - shown[3] * page[2]) > 1e-6 * (
+        shown[2] * page[3]
+    )
 
 
 def _diagonal(page: Page) -> float:
