@@ -16,18 +16,18 @@ from gen.glyphs.fonts import looks_like_font, read_font, write_font
 from gen.glyphs.fonts.tables import Characters
 
 
-def font(path: Path, *, em: int = 1000, tall: int = 700, wide: int = 600) -> Path:
+def font(path: Path, *, em: int = 1000, tall: int = 700, wide: int = 600, left: int = 0) -> Path:
     """A font with one bar in it."""
     pen = TTGlyphPen(None)
-    pen.moveTo((0, 0))
-    for point in ((0, tall), (100, tall), (100, 0)):
+    pen.moveTo((left, 0))
+    for point in ((left, tall), (left + 100, tall), (left + 100, 0)):
         pen.lineTo(point)
     pen.closePath()
     fb = FontBuilder(em)
     fb.setupGlyphOrder([".notdef", "one"])
     fb.setupCharacterMap({ord("1"): "one"})
     fb.setupGlyf({".notdef": TTGlyphPen(None).glyph(), "one": pen.glyph()})
-    fb.setupHorizontalMetrics({".notdef": (wide, 0), "one": (wide, 0)})
+    fb.setupHorizontalMetrics({".notdef": (wide, 0), "one": (wide, left)})
     fb.setupHorizontalHeader(ascent=800, descent=-200)
     fb.setupNameTable({"familyName": "Shed", "styleName": "Regular"})
     fb.setupOS2()
@@ -137,6 +137,18 @@ def test_a_font_of_symbols_alone_is_refused(tmp_path: Path) -> None:
 def test_what_cannot_be_asked_is_refused(tmp_path: Path, how: dict[str, object], fact: str) -> None:
     with pytest.raises(GlyphError, match=fact):
         write_font(font(tmp_path / "a.ttf"), **how)  # type: ignore[arg-type]
+
+
+def test_a_mark_set_wholly_outside_the_frame_is_named_and_not_a_bare_picture(
+    tmp_path: Path,
+) -> None:
+    font(tmp_path / "a.ttf")
+    font(tmp_path / "b.ttf", left=-1500)
+    glyphs = write_font(tmp_path, classes="1", fit="line")
+    assert len(glyphs) == 1
+    assert "no ink within the frame for 1 (U+0031) in 1 of 2 fonts: b.ttf" in "\n".join(
+        glyphs.provenance.notes
+    )
 
 
 def test_a_folder_without_fonts_is_refused(tmp_path: Path) -> None:

@@ -105,6 +105,7 @@ def write_font(
     labels, writers, clipped = [], [], 0
     missing: dict[str, list[str]] = {}
     blank: dict[str, list[str]] = {}
+    outside: dict[str, list[str]] = {}
     for writer, file in enumerate(files):
         font = read_font(file, face=face)
         for label, name in enumerate(names):
@@ -115,7 +116,11 @@ def write_font(
             if large is None:
                 blank.setdefault(name, []).append(file.name)
                 continue
-            images.append(_reduced(large.pixels, rule.times))
+            small = _reduced(large.pixels, rule.times)
+            if not small.any():
+                outside.setdefault(name, []).append(file.name)
+                continue
+            images.append(small)
             labels.append(label)
             writers.append(writer)
             clipped += large.clipped
@@ -123,6 +128,7 @@ def write_font(
             notes.append(f"{file.name}: a variable font, set as it is by default")
     notes += _lacks("no glyph for", missing, len(files))
     notes += _lacks("no ink for", blank, len(files))
+    notes += _lacks("no ink within the frame for", outside, len(files))
     name = str(path) if isinstance(path, Path) else str(files[0])
     if not images:
         raise GlyphError(name, "no character asked for has ink", got=listed(names))
