@@ -6,19 +6,20 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
+from gen.report.axis_words import axis_words
 from gen.report.compare_chart import KEYS, chart, framed, sample
 from gen.report.compare_words import CAREFUL, MOST_PAIRS, Said, between, mean_words, split
 from gen.report.markup import Markup, esc, table
 from gen.report.whole_page import whole_page
 from gen.report.words import (
     amount,
-    axis_words,
     count,
     interval_words,
     kept_together,
     measured,
     p_figure,
     points,
+    span,
 )
 
 if TYPE_CHECKING:
@@ -199,8 +200,7 @@ def _cell(comparison: Comparison, name: str) -> list[str]:
 def _difference(one: PairDifference | None) -> tuple[str, str]:
     if one is None:
         return "", ""
-    told = f"{points(one.value)} ({100 * one.low:+.1f} to {100 * one.high:+.1f})"
-    return told, p_figure(one.p_holm)
+    return f"{points(one.value)} {span(one.low, one.high)}", p_figure(one.p_holm)
 
 
 def _grids(comparison: Comparison) -> str:

@@ -11,7 +11,7 @@ from gen.evaluate.compare import leader, winner
 from gen.evaluate.compared import Compared, PairDifference, PairOverSweep
 from gen.evaluate.results import Estimate, Side
 from gen.recipe.model import Level
-from gen.report.words import amount, at, count, listed, p_words, points
+from gen.report.words import amount, at, count, listed, p_words, points, span
 
 ALIKE = "No difference that chance can't explain"
 """Verdict where no test found any."""
@@ -162,8 +162,7 @@ def _few(words: list[str], side: Side, better: Sequence[Level], most: int | None
 def difference_words(difference: PairDifference) -> str:
     """A difference with its interval and test: "+4.2 points (+1.0 to +7.4), p < 0.001"."""
     return (
-        f"{points(difference.value)} "
-        f"({100 * difference.low:+.1f} to {100 * difference.high:+.1f}), "
+        f"{points(difference.value)} {span(difference.low, difference.high)}, "
         f"{p_words(difference.p_holm)}"
     )
 
@@ -174,7 +173,7 @@ def mean_words(mean: Estimate | None) -> str:
         return "not known"
     if mean.low is None or mean.high is None:
         return points(mean.value)
-    return f"{points(mean.value)} ({100 * mean.low:+.1f} to {100 * mean.high:+.1f})"
+    return f"{points(mean.value)} {span(mean.low, mean.high)}"
 
 
 def between(over: PairOverSweep, side: Side, names: Sequence[str]) -> str:

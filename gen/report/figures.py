@@ -235,7 +235,7 @@ def _hidden_blur(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     most = max(evidence["levels"], key=lambda level: level["share"])
     curve = evaluation.curves[most["curve"]]
     return (
-        f"{len(evidence['levels'])} levels; most {place(curve, most['level'])}: a blur of "
+        f"{_levels(evidence)}; most {place(curve, most['level'])}: a blur of "
         f"{most['sigma_px']:.2g} px, {measured(most['share'])} of the drop"
     )
 
@@ -250,11 +250,16 @@ def _holds(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     return f"least of {evidence['levels']} levels: {interval(evidence['least'])}"
 
 
+def _levels(evidence: dict[str, Any]) -> str:
+    n = len(evidence["levels"])
+    return "1 level" if n == 1 else f"{count(n)} levels"
+
+
 def _ink(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     most = max(evidence["levels"], key=lambda level: level["ink_lost"])
     curve = evaluation.curves[most["curve"]]
     where = place(curve, most["level"])
-    return f"{len(evidence['levels'])} levels, at most {measured(most['ink_lost'])}, {where}"
+    return f"{_levels(evidence)}, at most {measured(most['ink_lost'])}, {where}"
 
 
 def interval(share: dict[str, Any]) -> str:

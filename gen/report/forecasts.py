@@ -11,7 +11,7 @@ from gen.report.checks import chance
 from gen.report.glyph_words import read_words, short_words
 from gen.report.markup import Markup, esc, table
 from gen.report.shown import ShownBlend
-from gen.report.words import count, measured, points, quoted
+from gen.report.words import count, measured, points, quoted, span
 
 
 def blends(evaluation: Evaluation, shown: Sequence[ShownBlend], album: Album) -> str:
@@ -97,4 +97,4 @@ def _bar(share: float) -> str:
 
 
 def _gap(part: Difference) -> str:
-    return f"{points(part.value)} ({100 * part.low:+.1f} to {100 * part.high:+.1f})"
+    return f"{points(part.value)} {span(part.low, part.high)}"

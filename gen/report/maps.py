@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from gen.evaluate.results import Evaluation, GridMap, Point, Side
 from gen.report.album import Album
+from gen.report.axis_words import axis_words
 from gen.report.glyph_words import read_words, sure_words
 from gen.report.markup import esc, table
 from gen.report.places import place
@@ -13,7 +14,6 @@ from gen.report.shown import Picture, ShownGrid
 from gen.report.together import worst_cell
 from gen.report.words import (
     amount,
-    axis_words,
     count,
     interval_words,
     kept_together,

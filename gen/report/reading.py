@@ -18,7 +18,7 @@ from gen.report.glyph_words import Seen, short_words
 from gen.report.markup import esc
 from gen.report.places import place
 from gen.report.shown import Picture
-from gen.report.words import amount, count, kept_together, measured, p_words, points, quoted
+from gen.report.words import amount, count, kept_together, measured, p_words, points, quoted, span
 
 INK_LOST = 0.01
 
@@ -116,8 +116,7 @@ def _lines(curve: Curve, point: Point, within: str) -> list[str]:
     lines = [f"{within}, {count(part.correct)} of {count(part.n)} read rightly"]
     if gap is not None and point.level != curve.nominal:
         lines.append(
-            f"{points(gap.value)} from nominal ({100 * gap.low:+.1f} to {100 * gap.high:+.1f}), "
-            f"{p_words(gap.p_holm)}"
+            f"{points(gap.value)} from nominal {span(gap.low, gap.high)}, {p_words(gap.p_holm)}"
         )
     sure = [
         f"{measured(share)} when {name}"

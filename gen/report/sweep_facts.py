@@ -105,7 +105,7 @@ def _peak(curve: Curve) -> str:
     if any(isinstance(level, str) for level in levels):
         return f"with {listed([str(level) for level in levels])}"
     if is_switch(curve):
-        return " or ".join(amount(curve, level) for level in levels)
+        return " or ".join(dict.fromkeys(amount(curve, level) for level in levels))
     low, high = levels[0], levels[-1]
     if low == high:
         return f"at {amount(curve, low)}"

@@ -6,6 +6,7 @@ from typing import Any
 
 from gen.evaluate.results import Curve, Evaluation
 from gen.report.album import Album
+from gen.report.axis_words import axis_words
 from gen.report.charts import chart, stops
 from gen.report.checks import chance, cut_levels
 from gen.report.class_lines import class_lines
@@ -18,7 +19,6 @@ from gen.report.sweep_facts import facts
 from gen.report.words import (
     amount,
     at,
-    axis_words,
     by_name,
     count,
     extremes,

@@ -14,16 +14,6 @@ Swept = Curve | Side
 # Their amounts have a direction, so the sign is always written.
 _DIRECTED = {"translation", "rotation", "slant", "stroke-width", "row-slip"}
 # Units that a person writes otherwise.
-_AXES = {
-    "deg": "degrees",
-    "rule": "by rule",
-    "times": "with and without",
-    "share": "percent",
-    "quarters": "quarter turns, anticlockwise",
-    "height": "parts of its height",
-    "bits": "bits a pixel",
-    "electrons": "electrons, laid out by ratio",
-}
 _UNITS = {"quarters": "quarter turns", "height": "of its height"}
 _LEAST_P = 0.001
 # Figures behind the point of the ends of a range; 1 for units that aren't here.
@@ -49,7 +39,8 @@ def measured(share: float) -> str:
     >>> measured(0.91349)
     '91.3 %'
     """
-    return f"{100 * share:.1f} %"
+    # z: what rounds to nought has no sign.
+    return f"{100 * share:z.1f} %"
 
 
 def interval_words(part: Proportion) -> str:
@@ -65,7 +56,18 @@ def points(difference: float) -> str:
     >>> points(-0.042)
     '-4.2 points'
     """
-    return f"{100 * difference:+.1f} points"
+    return f"{100 * difference:+z.1f} points"
+
+
+def span(low: float, high: float) -> str:
+    """The interval of a difference, in points.
+
+    Examples
+    --------
+    >>> span(-0.06, -0.0004)
+    '(-6.0 to +0.0)'
+    """
+    return f"({100 * low:+z.1f} to {100 * high:+z.1f})"
 
 
 def p_figure(p_value: float) -> str:
@@ -160,24 +162,6 @@ def amount(swept: Swept, level: Level) -> str:
     if abs(level) == 1 and unit.endswith("s"):
         unit = unit[:-1]
     return f"{number(swept, level)} {unit}".rstrip()
-
-
-def axis_words(swept: Swept) -> str:
-    """What the numbers under the axis are, and which way plus goes."""
-    along = str(dict(swept.options).get("along"))
-    unit = _AXES.get(swept.unit, swept.unit)
-    if swept.perturbation == "translation":
-        way = {"x": "+ is right", "y": "+ is down"}.get(along, f"+ is towards {along} degrees")
-        return f"{unit}, {way}"
-    if swept.perturbation == "rotation":
-        return f"{unit}, + is anticlockwise"
-    if swept.perturbation == "row-slip":
-        return f"{unit}, + is early"
-    if swept.perturbation == "slant":
-        return f"{unit}, + leans to the right"
-    if swept.perturbation == "stroke-width" and swept.unit != "ratio":
-        return f"{unit}, + is wider"
-    return unit
 
 
 def at(swept: Swept, level: Level) -> str:

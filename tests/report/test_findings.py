@@ -620,6 +620,9 @@ def test_blur_of_resampling_is_a_fact_with_its_levels(planted: ModuleType) -> No
     assert "of rotation resampling blurs" in told.says
     assert [level["level"] for level in told.evidence["levels"]] == [10, -10]
     assert told.curves == (2,)
+    assert figures(told, made).startswith("2 levels; most at ")
+    one = replace(told, evidence={"levels": told.evidence["levels"][:1]})
+    assert figures(one, made).startswith("1 level; most at ")
 
 
 def test_too_few_glyphs_are_told_with_how_much_is_open(planted: ModuleType) -> None:

@@ -210,6 +210,15 @@ def test_the_interval_of_a_peak_is_told(planted: ModuleType) -> None:
     assert "with as drawn and box centred" in text
 
 
+def test_a_peak_that_can_only_be_one_side_of_a_switch_is_told_once(planted: ModuleType) -> None:
+    made = planted.healthy()
+    curve = planted.summed_up(made.curves[8])
+    sure = replace(curve, peak=replace(curve.peak, levels=(0.0, 0.0)))
+    text = shown(planted.evaluation(sure)).text
+    assert "The peak lies without " in " ".join(text.split())
+    assert "without or" not in text
+
+
 def test_half_drops_beyond_the_levels_are_told_as_such_and_unknown_ones_are_not(
     planted: ModuleType,
 ) -> None:

@@ -10,8 +10,15 @@ import pytest
 from gen.evaluate.results import Estimate, Side, Tolerance
 from gen.perturb import PERTURBATIONS
 from gen.report.axis import lay_out
+from gen.report.axis_words import axis_words
 from gen.report.places import place
-from gen.report.words import amount, axis_words, end_words, range_words
+from gen.report.words import amount, end_words, measured, points, range_words, span
+
+
+def test_what_rounds_to_nought_has_no_minus() -> None:
+    assert measured(-0.0004) == "0.0 %"
+    assert points(-0.0004) == "+0.0 points"
+    assert span(-0.0004, 0.0) == "(+0.0 to +0.0)"
 
 
 def side(name: str, unit: str, **options: Any) -> Side:
