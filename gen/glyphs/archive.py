@@ -62,8 +62,8 @@ def read_npz(path: Path) -> Found:
         sizes that are false or over the limit.
     """
     with _one_error(path), zipfile.ZipFile(path) as archive:
-        held = {info.filename.removesuffix(".npy"): info for info in archive.infolist()}
-        by_name = {name.lower(): name for name in reversed(held)}
+        held = _held(path, archive)
+        by_name = {name.lower(): name for name in held}
         images = next((by_name[name] for name in _PAIRS if name in by_name), None)
         if images is None:
             raise _no_such(path, "pictures", tuple(_PAIRS), tuple(held))
@@ -91,8 +91,8 @@ def read_npz(path: Path) -> Found:
 def read_npz_labels(path: Path) -> NDArray[Any]:
     """Read only the labels of an npz archive."""
     with _one_error(path), zipfile.ZipFile(path) as archive:
-        held = {info.filename.removesuffix(".npy"): info for info in archive.infolist()}
-        by_name = {name.lower(): name for name in reversed(held)}
+        held = _held(path, archive)
+        by_name = {name.lower(): name for name in held}
         names = (*_LABELS, "y_test", "test_labels")
         found = next((by_name[name] for name in names if name in by_name), None)
         if found is None and len(held) == 1:
@@ -127,6 +127,24 @@ def _one_error(path: Path) -> Iterator[None]:
         raise GlyphError(
             str(path), "the archive is broken", got=cause, hint="copy or write it again"
         ) from cause
+
+
+def _held(path: Path, archive: zipfile.ZipFile) -> dict[str, zipfile.ZipInfo]:
+    """The arrays by name; two of one name could belong to two different sets."""
+    held: dict[str, zipfile.ZipInfo] = {}
+    lower: set[str] = set()
+    for info in archive.infolist():
+        name = info.filename.removesuffix(".npy")
+        if name.lower() in lower:
+            raise GlyphError(
+                str(path),
+                "two arrays have the same name, so which belongs to which can't be told",
+                got=f"{name!r} twice, however its letters are written",
+                hint="one set in each file",
+            )
+        lower.add(name.lower())
+        held[name] = info
+    return held
 
 
 def _refuse_bombs(path: Path, members: list[zipfile.ZipInfo]) -> None:

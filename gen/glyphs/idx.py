@@ -21,11 +21,13 @@ from gen.glyphs.stream import Opened, opened, read_up_to
 
 __all__ = ["label_names", "labels_beside", "looks_like_idx", "named_idx", "read_idx"]
 _PLAUSIBLE = 65535.0
+_TEXTS = (".csv", ".tsv", ".txt", ".tab")  # tags_idx.csv is a table
 
 
 def named_idx(path: Path) -> bool:
     """Whether a name promises IDX, so that a wrong magic number is worth explaining."""
-    return "idx" in path.name.lower() or "ubyte" in path.name.lower()
+    name = path.name.lower().removesuffix(".gz")
+    return ("idx" in name or "ubyte" in name) and not name.endswith(_TEXTS)
 
 
 def read_idx(path: Path) -> NDArray[Any]:
@@ -67,13 +69,19 @@ def read_idx_noted(path: Path) -> tuple[NDArray[Any], tuple[str, ...]]:
             if len(body) != header.need:
                 raise wrong_size(where, file, header, len(body), bytes(body[-1:]))
             values = np.frombuffer(body, dtype=header.dtype).reshape(header.shape)
+    notes = []
     if header.swapped:
-        return values, ("header written least byte first, against the format, and read so",)
+        notes.append("header written least byte first, against the format, and read so")
     if header.dtype.itemsize > 1 and not _plausible(values):
-        other = values.view(values.dtype.newbyteorder("<"))
+        other = values.view(values.dtype.newbyteorder(">" if header.swapped else "<"))
         if _plausible(other):
-            return other, ("numbers written least byte first, against the format, and read so",)
-    return values, ()
+            values = other
+            notes.append(
+                "its numbers written most byte first all the same, and read so"
+                if header.swapped
+                else "numbers written least byte first, against the format, and read so"
+            )
+    return values, tuple(notes)
 
 
 def _plausible(values: NDArray[Any]) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +23,8 @@ from gen.glyphs.table_form import LABEL_NAMES
 
 PathLike = str | os.PathLike[str]
 _HEAD = 1 << 12
+# A number and something after it in every line: which picture, and its label.
+_TWO_FIELDS = re.compile(r"\d+(\s*;\s*|\s+)\S")
 
 
 def labels_of(
@@ -118,9 +121,10 @@ def _is_text(head: bytes) -> bool:
 
 def _one_a_line(path: Path) -> tuple[NDArray[Any], str]:
     lines = [line for piece in numbered_lines(path) for line in piece]
-    labels = [text.strip().strip('"') for _, text in lines]
+    labels = [_unquoted(text.strip()) for _, text in lines]
+    counted = len(labels) > 1 and all(_TWO_FIELDS.match(label) for label in labels)
     for (number, _), label in zip(lines, labels, strict=True):
-        if "," in label or "\t" in label:
+        if counted or "," in label or "\t" in label:
             raise GlyphError(
                 f"{path}:{number}",
                 "labels must be one a line",
@@ -131,6 +135,13 @@ def _one_a_line(path: Path) -> tuple[NDArray[Any], str]:
     if len(labels) > 1 and labels[0].lower() in LABEL_NAMES and labels[0] not in labels[1:]:
         labels, more = labels[1:], f", without its header {labels[0]!r}"
     return label_array(labels), more
+
+
+def _unquoted(text: str) -> str:
+    """A field of CSV without its quotes (RFC 4180)."""
+    if len(text) > 1 and text[0] == text[-1] == '"':
+        return text[1:-1].replace('""', '"')
+    return text
 
 
 def counts_differ(name: str, images: int, labels: int, what: str = "labels") -> GlyphError:
@@ -179,6 +190,13 @@ def understood_writers(where: str, values: NDArray[Any], count: int) -> tuple[Wh
         raise counts_differ(where, count, len(values), "writers")
     if values.dtype.kind in "US":
         names = np.array(decoded(where, values))
+        if "" in names:
+            first = int(np.flatnonzero(names == "")[0])
+            raise GlyphError(
+                where,
+                f"who wrote picture {first} has no name",
+                hint="a name for each of those too, or the set without its writers",
+            )
         unique, place = np.unique(names, return_inverse=True)
         order = sorted(range(len(unique)), key=lambda one: natural_key(str(unique[one])))
         number = np.empty(len(unique), np.intp)

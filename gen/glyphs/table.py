@@ -14,7 +14,7 @@ from gen.glyphs.found import Found
 from gen.glyphs.lines import Numbered, numbered_lines
 from gen.glyphs.pile import Pile
 from gen.glyphs.stream import MOST_BYTES
-from gen.glyphs.table_form import Form, form_of, separator_of
+from gen.glyphs.table_form import Form, cannot_tell, form_of, separator_of
 
 NAMES = (".csv", ".tsv", ".txt", ".tab")
 _PEEK = 1 << 16
@@ -89,6 +89,7 @@ def read_table(
         cut, values = _cut(where, form, lines)
         labels += cut
         pile.add(values)
+        _hold_still(where, form, lines, values)
         if pile.nbytes > MOST_BYTES:
             raise GlyphError(
                 where,
@@ -106,13 +107,37 @@ def label_array(labels: list[str]) -> NDArray[Any]:
     --------
     >>> label_array(["7", "1.0"]).tolist(), label_array(["7", "pear"]).tolist()
     ([7, 1], ['7', 'pear'])
+
+    Where 1 and 01 both come, they are two names and not one number:
+
+    >>> label_array(["1", "01"]).tolist()
+    ['1', '01']
     """
     try:
         numbers = np.array(labels, dtype=np.float64)
     except ValueError:
         return np.array(labels)
+    if _padded_and_not(set(labels)):
+        return np.array(labels)
     whole = np.isfinite(numbers).all() and (numbers == np.rint(numbers)).all()
     return numbers.astype(np.int64) if whole and np.abs(numbers).max() < 2**53 else np.array(labels)
+
+
+def _padded_and_not(labels: set[str]) -> bool:
+    """Whether a whole number comes with zeros before it and without, as 01 and 1."""
+    bare = [label.lstrip("0") or "0" for label in labels if label.isdigit()]
+    return len(set(bare)) < len(bare)
+
+
+def _hold_still(where: str, form: Form, lines: list[Numbered], values: NDArray[Any]) -> None:
+    """Refuse a table whose other end varies after all, so that it could be the label."""
+    if form.still is None:
+        return
+    other = values[:, -1 if form.label == "first" else 0]
+    moved = np.flatnonzero(other != form.number(form.still))
+    if len(moved):
+        here = f"{where}:{lines[moved[0]][0]}"
+        raise cannot_tell(here, form.columns, "both varied, one of them only from here on")
 
 
 def _cut(where: str, form: Form, lines: list[Numbered]) -> tuple[list[str], NDArray[Any]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
+from collections import Counter
 from dataclasses import dataclass
 
 from gen.core.errors import GlyphError
@@ -12,9 +13,13 @@ from gen.glyphs.lines import Numbered
 SEPARATORS = {",": "commas", ";": "semicolons", "\t": "tabs", " ": "spaces"}
 LABEL_NAMES = frozenset({"label", "labels", "class", "target", "y", "digit", "letter", "character"})
 PLACES = ("first", "last")
+_VARIES = "as it varies over whole numbers and the other end does not"
 _FEWEST = 4
 _LOOKED_AT = 500
+_COUNTED = 100
 _MOST_HEADER = 3
+_MISSING = frozenset({"", "-", "--", ".", "?", "na", "n/a", "#n/a", "none", "null", "nil"})
+"""What stands where a number is missing, as well as for a class."""
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,9 @@ class Form:
         "first", "last", or None where no column is a label.
     notes
         What was found, a line each.
+    still
+        What the end without the label holds in every row, where that is why the other end
+        is taken for the label: it has to be so to the end of the table. Else None.
     """
 
     separator: str
@@ -43,6 +51,7 @@ class Form:
     columns: int
     label: str | None
     notes: tuple[str, ...]
+    still: str | None = None
 
     def fields(self, line: str) -> list[str]:
         """The fields of a line, without quotes and spaces round them."""
@@ -51,6 +60,10 @@ class Form:
     def is_number(self, field: str) -> bool:
         """Whether a field is a number as this table writes them."""
         return _is_number(field.replace(",", ".") if self.decimal_comma else field)
+
+    def number(self, field: str) -> float:
+        """The number that a field is."""
+        return float(field.replace(",", ".") if self.decimal_comma else field)
 
 
 def split(line: str, separator: str) -> list[str]:
@@ -110,7 +123,11 @@ def form_of(
     said += ["decimal commas"] if comma else []
     said += ["no header" if not header else f"{header} line{'s' * (header > 1)} of header"]
     said += [f"label {place}, {why}" if place else "no column of labels"]
-    return Form(separator, comma, header, columns, place, (", ".join(said),))
+    still = None
+    if why == _VARIES:
+        other = {row[-1 if place == "first" else 0] for row in rows}
+        still = next(iter(other)) if len(other) == 1 and reads.is_number(min(other)) else None
+    return Form(separator, comma, header, columns, place, (", ".join(said),), still)
 
 
 def _header_and_separator(where: str, lines: list[Numbered]) -> tuple[int, str]:
@@ -172,10 +189,7 @@ def _label(
         return told, "as told"
     if len(named) == 1:
         return named[0], "as named"
-    words = [
-        place for place, at in ends.items() if any(not form.is_number(row[at]) for row in rows)
-    ]
-    if len(words) == 1:
+    if len(words := _holding_names(form, rows)) == 1:
         return words[0], "as it holds names"
     values = {place: {row[at] for row in rows} for place, at in ends.items()}
     whole = [
@@ -184,14 +198,55 @@ def _label(
         if all(field.isascii() and field.isdigit() and int(field) < 256 for field in values[place])
     ]
     varied = [place for place in whole if len(values[place]) > 1]
-    if len(varied) == 1:
-        return varied[0], "as it varies over whole numbers and the other end does not"
-    raise GlyphError(
+    named_otherwise = len(names) == columns and not all(
+        form.is_number(names[at]) for at in ends.values()
+    )
+    if len(varied) == 1 and not named_otherwise and _is_beside_paper(rows, varied[0], whole):
+        return varied[0], _VARIES
+    seen = ("neither end varied", f"only the {varied[0]} varied" if varied else "", "both varied")
+    raise cannot_tell(where, columns, seen[len(varied)] + " over whole numbers")
+
+
+def cannot_tell(where: str, columns: int, seen: str) -> GlyphError:
+    """The error for a table of which either end could be the label."""
+    return GlyphError(
         where,
         "whether the label comes first or last can't be told",
-        got=f"{columns} columns, both ends {'varied' if len(varied) > 1 else 'constant'}",
+        got=f"{columns} columns, {seen}",
         hint='say so (--labels first or --labels last; labels="first" in Python)',
     )
+
+
+def _holding_names(form: Form, rows: list[list[str]]) -> list[str]:
+    """The ends that hold names, and not merely numbers of which some are missing."""
+    found = []
+    for place, at in (("first", 0), ("last", -1)):
+        words = [row[at] for row in rows if not form.is_number(row[at])]
+        if not {word.lower() for word in words} <= _MISSING or len(words) == len(rows) > 0:
+            found.append(place)
+    return found
+
+
+def _is_beside_paper(rows: list[list[str]], place: str, whole: list[str]) -> bool:
+    """Whether an end that varies is a label, and not a corner of the picture.
+
+    A corner of a picture is much like the pixel beside it, and one that is constant is paper.
+    A table sorted by its labels has a label that is constant for long.
+    """
+    at, inner = (0, 1) if place == "first" else (-1, -2)
+    count = len(rows)
+    if [row[at] for row in rows] in (
+        [str(start + number) for number in range(count)] for start in (0, 1)
+    ):
+        return False  # it only counts the rows
+    if 3 * sum(row[at] == row[inner] for row in rows) > 2 * count:
+        return False
+    if len(whole) == 1:
+        return True  # the other end holds fractions
+    other = {row[-1 if place == "first" else 0] for row in rows}
+    inside = Counter(field for row in rows[:_COUNTED] for field in row[1:-1])
+    (paper, often), total = inside.most_common(1)[0], sum(inside.values())
+    return other == {paper} and 4 * often >= total
 
 
 def _fits(count: int, frame: tuple[int, int] | None) -> bool:

@@ -4,6 +4,7 @@ import gzip
 import io
 import re
 import tempfile
+import warnings
 import zipfile
 from pathlib import Path
 from typing import Any
@@ -259,3 +260,24 @@ def test_a_flipped_pixel_of_a_stored_array_is_caught_however_it_is_read(
         monkeypatch.setattr(archive, "LARGE", 64)
     with pytest.raises(GlyphError, match="the archive is broken"):
         load_glyphs(path)
+
+
+@pytest.mark.parametrize("other", ["X", "y.npy"])
+def test_two_arrays_of_one_name_are_refused_since_labels_could_be_mixed_up(
+    tmp_path: Path, other: str
+) -> None:
+    np.savez(tmp_path / "t.npz", x=np.zeros((2, 4, 4)), y=[0, 1])
+    held = io.BytesIO()
+    np.save(held, np.array([1, 0]))
+    with warnings.catch_warnings(), zipfile.ZipFile(tmp_path / "t.npz", "a") as archive:
+        warnings.simplefilter("ignore")
+        archive.writestr(other if other.endswith(".npy") else f"{other}.npy", held.getvalue())
+    with pytest.raises(GlyphError, match=r"two arrays have the same name"):
+        load_glyphs(tmp_path / "t.npz")
+
+
+def test_a_writer_without_a_name_is_not_one_person_more(tmp_path: Path) -> None:
+    images = np.zeros((3, 4, 4), np.uint8)
+    np.savez(tmp_path / "t.npz", images=images, labels=[0, 1, 0], writers=["Ada", "", ""])
+    with pytest.raises(GlyphError, match=r"who wrote picture 1 has no name"):
+        load_glyphs(tmp_path / "t.npz")

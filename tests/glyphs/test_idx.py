@@ -184,6 +184,20 @@ def test_numbers_alone_written_least_byte_first_are_recognised_and_said(
     assert notes == ("numbers written least byte first, against the format, and read so",)
 
 
+@pytest.mark.parametrize("kind", ["f4", "f8", "i2", "i4"])
+def test_a_header_turned_round_before_numbers_that_are_not_is_read_and_said(
+    tmp_path: Path, kind: str
+) -> None:
+    code = {"f4": 13, "f8": 14, "i2": 11, "i4": 12}[kind]
+    values = np.array([[[0, 200], [3, 0]]], f">{kind}")
+    header = bytes([3, code, 0, 0]) + np.array(values.shape, "<u4").tobytes()
+    (tmp_path / "some-idx").write_bytes(header + values.tobytes())
+    got, notes = read_idx_noted(tmp_path / "some-idx")
+    np.testing.assert_array_equal(got, values)
+    assert len(notes) == 2
+    assert "most byte first all the same" in notes[1]
+
+
 def test_signed_bytes_that_have_wrapped_are_explained(tmp_path: Path) -> None:
     path = tmp_path / "tags"
     path.write_bytes(typed(np.array([[[-1, 0], [100, 3]]]), 0x09))

@@ -240,6 +240,79 @@ def test_bytes_become_fractions_where_the_first_fraction_comes_and_files_take_wh
     np.testing.assert_array_equal(whole, expected)
 
 
+@pytest.mark.parametrize("place", ["first", "last"])
+@pytest.mark.parametrize("noisy", [False, True])
+def test_a_corner_that_varies_is_not_taken_for_the_label_of_a_table_sorted_by_labels(
+    tmp_path: Path, place: str, noisy: bool
+) -> None:
+    rng = np.random.default_rng(8)
+    images = rng.integers(0, 256, (700, 5, 5))
+    if not noisy:
+        images[:, 0] = images[:, -1] = 0
+        images[::30, (0, -1), (0, -1)] = 9
+    labels: list[object] = [number // 650 for number in range(700)]
+    path = table(tmp_path / "tags.csv", rows(images, labels, place=place))
+    with pytest.raises(GlyphError, match=r"whether the label comes first or last can't be told"):
+        load_glyphs(path)
+    assert load_glyphs(path, labels=place).labels.tolist() == labels
+
+
+def test_an_end_that_is_constant_at_first_and_varies_later_takes_the_guess_back(
+    tmp_path: Path,
+) -> None:
+    images = np.zeros((900, 5, 5), int)
+    images[:, 2, 2] = 200
+    images[800:, -1, -1] = 7
+    path = table(tmp_path / "tags.csv", rows(images, [n % 3 for n in range(900)]))
+    with pytest.raises(GlyphError, match=r"tags\.csv:801: whether the label comes first or last"):
+        load_glyphs(path)
+
+
+@pytest.mark.parametrize("header", [None, "id," + ",".join(f"p{n}" for n in range(36))])
+def test_a_column_that_counts_rows_or_is_named_otherwise_is_not_taken_for_the_label(
+    tmp_path: Path, marks: np.ndarray, header: str | None
+) -> None:
+    numbers: list[object] = list(range(7)) if header is None else list(LABELS)
+    lines = [*([header] if header else []), *rows(marks, numbers)]
+    with pytest.raises(GlyphError, match=r"whether the label comes first or last can't be told"):
+        load_glyphs(table(tmp_path / "tags.csv", lines))
+
+
+def test_a_pixel_that_is_missing_does_not_make_its_column_the_labels(
+    tmp_path: Path, marks: np.ndarray
+) -> None:
+    lines = rows(marks, list(LABELS))
+    lines[3] = lines[3].rpartition(",")[0] + ",NA"
+    with pytest.raises(GlyphError, match=r"tags\.csv:4: column 37 holds no number"):
+        load_glyphs(table(tmp_path / "tags.csv", lines))
+
+
+def test_01_and_1_are_two_classes_where_both_come(tmp_path: Path, marks: np.ndarray) -> None:
+    lines = rows(marks, ["01", "1", "7", "01", "1", "7", "7"])
+    glyphs = load_glyphs(table(tmp_path / "tags.csv", lines), labels="first")
+    assert glyphs.classes == ("01", "1", "7")
+    assert glyphs.labels.tolist() == [0, 1, 2, 0, 1, 2, 2]
+
+
+def test_a_table_with_idx_in_its_name_is_a_table(tmp_path: Path, marks: np.ndarray) -> None:
+    path = table(tmp_path / "tags_idx.csv", rows(marks, list(LABELS)))
+    assert load_glyphs(path).labels.tolist() == LABELS
+
+
+@pytest.mark.parametrize("between", [";", " "])
+def test_a_file_of_labels_that_also_counts_the_pictures_is_refused(
+    tmp_path: Path, marks: np.ndarray, between: str
+) -> None:
+    path = table(tmp_path / "labels", [f"{at}{between}{of}" for at, of in enumerate(LABELS)])
+    with pytest.raises(GlyphError, match=r"labels:1: labels must be one a line"):
+        load_glyphs(marks, labels=path)
+
+
+def test_quotes_in_a_label_are_those_of_csv(tmp_path: Path, marks: np.ndarray) -> None:
+    path = table(tmp_path / "labels", ['"a ""x"""', *"bcbcbc"])
+    assert load_glyphs(marks, labels=path).classes == ('a "x"', "b", "c")
+
+
 # 4 MiB of text and its numbers, and 64 MiB of rows before they go to disk; seen 185 MiB over
 # the import, and 188 for four times the rows.
 TABLE_MIB = 256
