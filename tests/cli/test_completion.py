@@ -169,12 +169,10 @@ def test_completing_the_name_of_a_command_imports_none_of_them(belt: Shed) -> No
         check=True,
     )
     assert done.stdout.split() == ["plain,recipe", "plain,render", "plain,report"]
-    assert set(done.stderr.split()) == {
-        "gen.cli.main",
-        "gen.cli.process",
-        "gen.cli.shells",
-        "gen.cli.complete",
-    }
+    commands = {module.partition(":")[0] for module, _ in COMMANDS.values()}
+    imported = set(done.stderr.split())
+    assert "gen.cli.complete" in imported
+    assert not imported & commands
 
 
 @pytest.mark.parametrize("shell", SHELLS)
