@@ -117,6 +117,7 @@ def load_glyphs(
                 classes=classes,
                 labels=labels,
                 ink=ink,
+                folders=folders,
             )
         place = str(labels) if isinstance(labels, (str, os.PathLike)) else ""
         found = read(

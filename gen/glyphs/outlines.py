@@ -9,6 +9,7 @@ from typing import Any
 from gen.core.errors import GlyphError
 from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 from gen.glyphs.fit import Fit
+from gen.glyphs.folder import FOLDERS
 from gen.glyphs.read import is_dir
 
 _PEN_RULES = {"box centred": "box", "centre of mass": "mass", "as drawn": "page"}
@@ -55,6 +56,7 @@ def read_outlines(
     classes: str | Sequence[str] | None,
     labels: Any,
     ink: str,
+    folders: str = "class",
 ) -> RasterGlyphs | StrokeGlyphs:
     """Read pen files as strokes, or set characters from fonts.
 
@@ -76,6 +78,8 @@ def read_outlines(
         Of pen files, the label of each file that states none, by its name; of fonts none.
     ink
         "auto": these are no pictures, and show ink in no way.
+    folders
+        What sub-folders of pen files stand for; those of fonts stand for nothing.
 
     Raises
     ------
@@ -102,7 +106,12 @@ def read_outlines(
     side = rule.box_px
     if rule.margin_px is not None:
         side = min(rule.frame) - 2 * rule.margin_px
+    if folders not in FOLDERS:
+        allowed = ", ".join(FOLDERS)
+        raise GlyphError("folders", "folders can't be read so", got=repr(folders), allowed=allowed)
     if kind == "fonts":
+        if folders != "class":
+            raise GlyphError("folders", "each font is a writer, and its characters are classes")
         if labels is not None:
             raise GlyphError("labels", "the characters of a font are their own labels")
         if rule.stroke != "scaled":
@@ -134,4 +143,5 @@ def read_outlines(
         pen_px=None if rule.stroke == "scaled" else float(rule.stroke),
         classes=classes,
         labels=labels,
+        folders=folders,
     )

@@ -169,7 +169,7 @@ def test_writers_are_taken_from_group_over_file(tmp_path: Path) -> None:
     tags = read_inkml(ink(tmp_path / "a.inkml", body))
     assert tags.writers is not None
     assert tags.writers.tolist() == [0, 1]
-    assert "2 writers, as the files state" in notes(tags)
+    assert "written by 2 people, as the source says" in notes(tags)
 
 
 def test_writers_of_some_marks_only_are_not_used_and_that_is_said(tmp_path: Path) -> None:

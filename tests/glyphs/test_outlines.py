@@ -147,3 +147,55 @@ def test_what_fonts_do_not_have_is_refused(font: Path, told: dict[str, object], 
 def test_labels_by_name_are_for_pen_files(tags: np.ndarray) -> None:
     with pytest.raises(GlyphError, match="labels by the name of a file are for pen files"):
         load_glyphs(tags, labels={"a": "b"})
+
+
+STROKE = '<svg xmlns="http://www.w3.org/2000/svg" stroke="black">{}<path d="M0 0h9"/></svg>'
+
+
+@pytest.mark.parametrize("folders", ["class/writer", "writer/class"])
+def test_folders_of_pen_files_say_who_wrote_what(tmp_path: Path, folders: str) -> None:
+    for label, writer in (("7", "ada"), ("7", "bo"), ("1", "bo")):
+        inner = (label, writer) if folders == "class/writer" else (writer, label)
+        (tmp_path / "/".join(inner)).mkdir(parents=True)
+        (tmp_path / "/".join(inner) / "tag.svg").write_text(STROKE.format(""), "utf-8")
+    tags = load_glyphs(tmp_path, folders=folders)
+    assert tags.writers is not None
+    found = {(tags.classes[k], int(who)) for k, who in zip(tags.labels, tags.writers, strict=True)}
+    assert found == {("7", 0), ("7", 1), ("1", 1)}
+
+
+def test_who_a_pen_file_says_that_wrote_counts_over_its_folder(tmp_path: Path) -> None:
+    said = STROKE.replace("stroke=", 'data-writer="bo" stroke=')
+    for writer, text in (("ada", STROKE), ("cy", said), ("bo", STROKE)):
+        (tmp_path / writer / "7").mkdir(parents=True)
+        (tmp_path / writer / "7" / "tag.svg").write_text(text.format(""), "utf-8")
+    tags = load_glyphs(tmp_path, folders="writer/class")
+    assert tags.writers is not None
+    assert sorted(tags.writers.tolist()) == [0, 1, 1]
+
+
+def test_a_file_of_one_writer_may_lie_in_that_writers_folder(tmp_path: Path) -> None:
+    marks = '<g data-label="1"><path d="M0 0v9"/></g><g data-label="7"><path d="M0 0h9"/></g>'
+    for writer in ("ada", "bo"):
+        (tmp_path / writer).mkdir()
+        page = f'<svg xmlns="http://www.w3.org/2000/svg" stroke="black">{marks}</svg>'
+        (tmp_path / writer / "all.svg").write_text(page, "utf-8")
+    tags = load_glyphs(tmp_path, folders="writer/class")
+    assert tags.writers is not None
+    assert (tags.labels.tolist(), tags.writers.tolist()) == ([0, 1, 0, 1], [0, 0, 1, 1])
+
+
+def test_folders_deeper_than_was_said_are_refused(tmp_path: Path) -> None:
+    (tmp_path / "7" / "ada").mkdir(parents=True)
+    (tmp_path / "7" / "ada" / "tag.svg").write_text(STROKE.format(""), "utf-8")
+    match = r"a class folder holds another folder\n.*ada\n.*\n.*--folders class/writer"
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(tmp_path)
+
+
+def test_what_folders_stand_for_is_not_said_of_fonts(tmp_path: Path) -> None:
+    (tmp_path / "a.ttf").write_bytes(b"\0\1\0\0")
+    with pytest.raises(GlyphError, match="each font is a writer"):
+        load_glyphs(tmp_path, folders="class/writer")
+    with pytest.raises(GlyphError, match=r"folders can't be read so\n.*'writers'\n.*class/writer"):
+        load_glyphs(tmp_path, folders="writers")

@@ -12,10 +12,12 @@ import numpy as np
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Provenance, Real, Whole
 from gen.glyphs.classes import checked_names, listed, natural_key, parse_classes
+from gen.glyphs.labels import understood_writers
 from gen.glyphs.pens.drawing import Drawing, Pages
 from gen.glyphs.pens.fit import PEN_SHARE, Fit, fitted
 from gen.glyphs.pens.glyphs import PenGlyphs, as_pieces, pen_digest
 from gen.glyphs.pens.simplify import MOST_PIECES, WITHIN_PX, simplified
+from gen.glyphs.pens.sniff import Filed
 
 
 @dataclass
@@ -34,23 +36,26 @@ class Gathered:
     over_folder: int = 0
     given: int = 0
 
-    def add(self, file: Path, pages: Pages, fallback: str | None, *, in_folder: bool) -> None:
+    def add(self, filed: Filed, pages: Pages, fallback: str | None) -> None:
         """All marks of one file."""
         self.kinds.add(pages.kind)
         self.seen.update(pages.dropped)
+        if not pages.drawings:
+            self.seen["file without a mark"] += 1
         for drawing in pages.drawings:
             name = fallback if drawing.label is None else drawing.label
             if name is None:
                 raise GlyphError(
-                    str(file),
+                    str(filed.path),
                     "the drawing has no label",
                     got=pages.offers,
                     hint="put it into a folder named like its class, or name it in the file "
                     + _IN_FILE[pages.kind],
                 )
             self.given += drawing.label is None
-            self.over_folder += in_folder and drawing.label is not None
+            self.over_folder += filed.label is not None and drawing.label is not None
             self._fit(drawing, name)
+            self.writers.append(filed.writer if drawing.writer is None else drawing.writer)
 
     def _fit(self, drawing: Drawing, name: str) -> None:
         put = fitted(drawing, self.fit)
@@ -70,7 +75,6 @@ class Gathered:
         self.segments.append(segments)
         self.width_px.append(width_px)
         self.labels.append(name)
-        self.writers.append(drawing.writer)
         self.strayed_px = max(self.strayed_px, drawing.strayed * put.scale)
         self.supposed += put.pen_unstated
 
@@ -91,7 +95,7 @@ class Gathered:
             )
         numbers = {name: place for place, name in enumerate(names)}
         segments = [self.segments[place] for place in keep]
-        people, told = self._people(keep)
+        people, told = self._people(where, keep)
         glyphs = PenGlyphs(
             frame=self.fit.frame,
             labels=np.array([numbers[self.labels[place]] for place in keep], dtype=np.intp),
@@ -136,7 +140,7 @@ class Gathered:
             )
         return notes
 
-    def _people(self, keep: list[int]) -> tuple[Whole | None, list[str]]:
+    def _people(self, where: str, keep: list[int]) -> tuple[Whole | None, list[str]]:
         writers = [self.writers[place] for place in keep]
         known = [writer for writer in writers if writer is not None]
         if not known:
@@ -145,10 +149,8 @@ class Gathered:
             return None, [
                 f"writers stated for {len(known):,} of {len(writers):,} marks only, so not used"
             ]
-        order = sorted(set(known), key=natural_key)
-        number = {name: place for place, name in enumerate(order)}
-        people = np.array([number[name] for name in known], dtype=np.intp)
-        return people, [f"{len(order):,} writer{'s' * (len(order) != 1)}, as the files state"]
+        people, said = understood_writers(where, np.array(known), len(known))
+        return people, [said]
 
 
 _IN_FILE = {

@@ -27,6 +27,7 @@ def read_pens(
     label: str | None = None,
     labels: Mapping[str, str] | None = None,
     truth: str = TRUTH,
+    folders: str = "class",
 ) -> PenGlyphs:
     """Read InkML or SVG, one file or a folder of them, as strokes.
 
@@ -36,7 +37,7 @@ def read_pens(
     Parameters
     ----------
     path
-        A file, or a folder with files in it or in one sub-folder a class.
+        A file, or a folder with files in it or in sub-folders.
     frame
         (H, W) in px.
     fit
@@ -56,6 +57,9 @@ def read_pens(
         The label of each such file by its name, as "hook.svg".
     truth
         The type of the annotations of InkML that are labels.
+    folders
+        What sub-folders stand for: "class", "class/writer" or "writer/class". Who a file
+        itself says that wrote counts over its folder.
 
     Returns
     -------
@@ -81,14 +85,11 @@ def read_pens(
     """
     rule = Fit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px)
     gathered = Gathered(rule)
-    for file, folder in pen_files(path, gathered.seen):
-        pages = _pages(file, truth)
-        fallback = label
-        if folder is not None:
-            fallback = folder
-        if labels is not None and file.name in labels:
-            fallback = labels[file.name]
-        gathered.add(file, pages, fallback, in_folder=folder is not None)
+    for filed in pen_files(path, gathered.seen, folders):
+        fallback = label if filed.label is None else filed.label
+        if labels is not None:
+            fallback = labels.get(filed.path.name, fallback)
+        gathered.add(filed, _pages(filed.path, truth), fallback)
     return gathered.glyphs(path, classes)
 
 

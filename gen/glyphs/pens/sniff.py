@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from gen.core.errors import GlyphError
@@ -16,6 +17,7 @@ HEAD_BYTES = 1 << 16
 
 _INKML = "http://www.w3.org/2003/InkML"
 _SVG = "http://www.w3.org/2000/svg"
+_DEEPEST = 2
 _JUNK = {"thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}
 
 
@@ -48,14 +50,17 @@ def pen_kind(path: Path) -> str | None:
 
 
 def holds_pens(folder: Path) -> bool:
-    """Whether the first file in a folder, or in its first sub-folder, is a pen file."""
+    """Whether the first file in a folder, or up to two levels of folders down, is a pen file."""
+    first = _first_file(folder, _DEEPEST)
+    return first is not None and pen_kind(first) is not None
+
+
+def _first_file(folder: Path, deeper: int) -> Path | None:
     for entry in _entries(folder):
-        if entry.is_file():
-            return pen_kind(entry) is not None
-        inside = [one for one in _entries(entry) if one.is_file()]
-        if inside:
-            return pen_kind(inside[0]) is not None
-    return False
+        found = entry if entry.is_file() else _first_file(entry, deeper - 1) if deeper else None
+        if found is not None:
+            return found
+    return None
 
 
 def _entries(folder: Path) -> list[Path]:
@@ -70,26 +75,57 @@ def _junk(entry: Path) -> bool:
     return entry.name.startswith(".") or entry.name.lower() in _JUNK
 
 
-def pen_files(path: Path, seen: Counter[str]) -> Iterator[tuple[Path, str | None]]:
-    """Pen files with the class folder that each is in."""
+@dataclass(frozen=True)
+class Filed:
+    """A pen file, and what the folders that it lies in say of it; None where they don't."""
+
+    path: Path
+    label: str | None = None
+    writer: str | None = None
+
+
+def pen_files(path: Path, seen: Counter[str], folders: str = "class") -> Iterator[Filed]:
+    """Pen files, with what the folders that they are in stand for.
+
+    Parameters
+    ----------
+    path
+        A file or a folder.
+    seen
+        Where files that are neither InkML nor SVG are counted.
+    folders
+        "class", "class/writer" or "writer/class"; files may lie on any level.
+    """
     if not path.is_dir():
-        yield path, None
+        yield Filed(path)
         return
     found = False
-    for entry in _entries(path):
-        inside = _entries(entry) if entry.is_dir() else [entry]
-        for file in inside:
-            if file.is_dir():
-                raise GlyphError(
-                    str(entry),
-                    "a class folder holds another folder",
-                    got=file.name,
-                    allowed="FOLDER/FILE or FOLDER/CLASS/FILE",
-                )
-            if pen_kind(file) is None:
-                seen["file that is neither InkML nor SVG"] += 1
-                continue
-            found = True
-            yield file, entry.name if entry.is_dir() else None
+    for one in _filed(path, folders.split("/"), Filed(path), folders):
+        if pen_kind(one.path) is None:
+            seen["file that is neither InkML nor SVG"] += 1
+            continue
+        found = True
+        yield one
     if not found:
         raise GlyphError(str(path), "there is no pen file in the folder", allowed="InkML or SVG")
+
+
+def _filed(folder: Path, levels: list[str], said: Filed, folders: str) -> Iterator[Filed]:
+    """Everything in a folder, by what is said of the folder and of those within it."""
+    for entry in _entries(folder):
+        if not entry.is_dir():
+            yield replace(said, path=entry)
+        elif not levels:
+            hint = "if folders say who wrote what, say so (--folders class/writer)"
+            inner = folders.rpartition("/")[2]
+            raise GlyphError(
+                str(folder),
+                f"a {inner} folder holds another folder",
+                got=entry.name,
+                allowed=f"FOLDER/{folders.upper()}/FILE, or files further up",
+                hint=hint if folders == "class" else None,
+            )
+        elif levels[0] == "class":
+            yield from _filed(entry, levels[1:], replace(said, label=entry.name), folders)
+        else:
+            yield from _filed(entry, levels[1:], replace(said, writer=entry.name), folders)
