@@ -183,8 +183,10 @@ def _end(said: str | None, code: int) -> NoReturn:
     if code in (INTERRUPTED, ENDED):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # it is ending already
     if said is not None:
+        from gen.cli.talk import harmless
+
         with suppress(OSError):
-            click.echo(said, err=True)
+            click.echo(harmless(said), err=True)
     for stream in (sys.stdout, sys.stderr):
         if stream is None:
             continue

@@ -15,7 +15,7 @@ from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
-from gen.cli.talk import Talk, columns, many
+from gen.cli.talk import Talk, columns, harmless, many
 from gen.core.errors import InkdriftError, ModelError, OutputError
 
 if TYPE_CHECKING:
@@ -181,7 +181,7 @@ def _judge(evaluation: Evaluation, spec: str) -> None:
         )
         if not missed:
             raise lacking
-        click.echo(str(lacking), err=True)
+        click.echo(harmless(str(lacking)), err=True)
     if missed:
         raise click.exceptions.Exit(MISSED)
 

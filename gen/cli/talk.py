@@ -10,6 +10,19 @@ from contextlib import contextmanager
 import click
 
 from gen.cli.emphasis import is_steerable
+from gen.recipe.spelling import printable
+
+
+def harmless(text: str) -> str:
+    r"""Text that can't steer a terminal: only its line ends are acted on.
+
+    Examples
+    --------
+    >>> print(harmless("plum\x1b[2J\npear"))
+    plum\u001b[2J
+    pear
+    """
+    return "\n".join(map(printable, text.split("\n")))
 
 
 class Talk:
@@ -19,9 +32,9 @@ class Talk:
         self.quiet = quiet
 
     def say(self, line: str = "") -> None:
-        """One line, or several."""
+        """One line, or several; names in them come from files."""
         if not self.quiet:
-            click.echo(line, err=True)
+            click.echo(harmless(line), err=True)
 
     def facts(self, name: str, lines: tuple[str, ...] | list[str]) -> None:
         """Lines under one name, which stands before the first."""

@@ -8,6 +8,7 @@ import sys
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from gen.cli.emphasis import may_style, with_missed, with_verdict
@@ -225,3 +226,24 @@ def test_only_what_begins_a_line_is_marked(monkeypatch: pytest.MonkeyPatch) -> N
         f"required  {marked}: one\n          {marked}: two\n"
     )
     assert with_missed("it was missed", screen) == "it was missed"  # type: ignore[arg-type]
+
+
+HOSTILE = "plum\x1b[2J\u202e"
+
+
+@pytest.mark.parametrize("where", ["the model's own words", "the names of classes"])
+def test_names_and_words_of_others_cannot_steer_a_terminal(desk: Shed, where: str) -> None:
+    (desk.folder / "steers.py").write_text(
+        f"def fails(x):\n    raise ValueError({HOSTILE!r})\n"
+        "def right(x):\n    return [0] * len(x)\n"
+    )
+    images = np.zeros((20, 28, 28), np.uint8)
+    images[:, 4:24, 12:16] = 255
+    names = np.array([f"{HOSTILE}{k}" for k in range(2)])
+    np.savez(desk.folder / "named.npz", images=images, labels=np.arange(20) % 2, classes=names)
+    name = "fails" if where == "the model's own words" else "right"
+    asked = ["report", f"steers.py:{name}", "small.toml", "--glyphs", "named.npz", "--into", "out"]
+    seen, _, _ = on_a_terminal(desk, [*GEN, *asked])
+    assert "plum\\u001b[2J\\u202e" in seen
+    assert "\x1b[2J" not in seen
+    assert "\u202e" not in seen
