@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from gen.diagnose.measures import measure_glyphs
     from gen.diagnose.sets import check_set
     from gen.evaluate.model import load_model
+    from gen.glyphs.fit import Fit
     from gen.glyphs.foreign import foreign_glyphs
     from gen.glyphs.load import load_glyphs
     from gen.glyphs.strokes import write_strokes
@@ -31,6 +32,7 @@ __version__ = VERSION
 # Imported when first asked for, so that `import gen` stays light.
 _WHERE = {
     "DiagnosisReport": "gen.report.diagnosis_make",
+    "Fit": "gen.glyphs.fit",
     "Report": "gen.report.object",
     "RequirementMissed": "gen.report.hold",
     "compare_reports": "gen.report.compare_make",
@@ -54,6 +56,7 @@ _WHERE = {
 
 __all__ = [
     "DiagnosisReport",
+    "Fit",
     "InkdriftError",
     "Report",
     "RequirementMissed",

@@ -12,7 +12,7 @@ import pytest
 from gen.core.errors import GlyphError
 from gen.glyphs.pens import PenGlyphs, read_svg
 from gen.glyphs.pens.drawing import Drawing, Line
-from gen.glyphs.pens.fit import Fit, fitted
+from gen.glyphs.pens.fit import PenFit, fitted
 from gen.glyphs.pens.simplify import MOST_PIECES, WITHIN_PX, simplified
 from gen.render.coverage import draw
 
@@ -47,7 +47,7 @@ CORNER = [(0.0, 0.0), (50.0, 0.0), (50.0, 20.0)]
 def test_the_box_of_the_ink_is_as_long_as_asked_and_centred(
     marks: list[tuple[list[tuple[float, float]], float | None]], pen_px: float | None
 ) -> None:
-    put = fitted(drawing(*marks), Fit.of(frame=(28, 40), side_px=18.0, pen_px=pen_px))
+    put = fitted(drawing(*marks), PenFit.of(frame=(28, 40), side_px=18.0, pen_px=pen_px))
     low, high = ink_box(put.lines, put.width_px)
     np.testing.assert_allclose((low + high) / 2, [13.5, 19.5], **PLACES)
     is_dot = len(marks) == 1 and len(marks[0][0]) == 1
@@ -56,15 +56,15 @@ def test_the_box_of_the_ink_is_as_long_as_asked_and_centred(
 
 
 def test_a_dot_of_no_stated_pen_is_a_dot_of_the_pen_supposed() -> None:
-    put = fitted(drawing(([(4.0, 4.0)], None)), Fit.of())
+    put = fitted(drawing(([(4.0, 4.0)], None)), PenFit.of())
     assert put.width_px == [2.0]
     assert put.lines[0].tolist() == [[13.5, 13.5]]
 
 
 def test_the_centre_of_the_ink_is_at_the_centre_and_the_size_stays() -> None:
     mark = drawing(([(0.0, 0.0), (0.0, 30.0)], 2.0), ([(10.0, 0.0), (20.0, 0.0)], 2.0))
-    put = fitted(mark, Fit.of(rule="mass", frame=(56, 56)))
-    boxed = fitted(mark, Fit.of(rule="box", frame=(56, 56)))
+    put = fitted(mark, PenFit.of(rule="mass", frame=(56, 56)))
+    boxed = fitted(mark, PenFit.of(rule="box", frame=(56, 56)))
     assert put.scale == boxed.scale
     # Two capsules: each has its centre in its middle and an area of 2 r a + pi r^2.
     areas = [pen * np.ptp(p, axis=0).sum() + math.pi * pen**2 / 4
@@ -103,7 +103,7 @@ def _strokes(lines: list[np.ndarray], pens: list[float]):  # type: ignore[no-unt
 )
 def test_a_rule_that_makes_no_sense_is_refused(how: dict[str, object], fact: str) -> None:
     with pytest.raises(GlyphError, match=fact):
-        Fit.of(**how)  # type: ignore[arg-type]
+        PenFit.of(**how)  # type: ignore[arg-type]
 
 
 def test_points_that_are_left_are_points_that_were_there() -> None:

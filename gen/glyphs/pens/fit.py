@@ -38,7 +38,7 @@ _FARTHEST_PX = 1 << 14
 
 
 @dataclass(frozen=True)
-class Fit:
+class PenFit:
     """How drawings are put into a frame.
 
     Attributes
@@ -54,7 +54,7 @@ class Fit:
 
     Examples
     --------
-    >>> fit = Fit.of(frame=(28, 28))
+    >>> fit = PenFit.of(frame=(28, 28))
     >>> fit.side_px, fit.told()
     (20.0, 'box of the ink centred, its longer side 20 px; pen as each file states it')
     """
@@ -72,7 +72,7 @@ class Fit:
         rule: str = "box",
         side_px: float | None = None,
         pen_px: float | None = None,
-    ) -> Fit:
+    ) -> PenFit:
         """A rule, once everything about it is known to make sense.
 
         Raises
@@ -112,7 +112,7 @@ class Fit:
 
 
 @dataclass(frozen=True)
-class Fitted:
+class Placed:
     """A drawing in px of its frame.
 
     Attributes
@@ -133,7 +133,7 @@ class Fitted:
     pen_unstated: bool
 
 
-def fitted(drawing: Drawing, fit: Fit) -> Fitted:
+def fitted(drawing: Drawing, fit: PenFit) -> Placed:
     """Put a drawing into the frame.
 
     Raises
@@ -164,7 +164,7 @@ def fitted(drawing: Drawing, fit: Fit) -> Fitted:
     else:
         middle = _centre(lines, pens)
     move = np.array([(side - 1) / 2 - at for side, at in zip(fit.frame, middle, strict=True)])
-    return Fitted([line + move for line in lines], pens, scale, unstated)
+    return Placed([line + move for line in lines], pens, scale, unstated)
 
 
 def _scale(drawing: Drawing, side_px: float, supposed_px: float) -> float:
@@ -232,7 +232,7 @@ def _centre(lines: list[Real], widths: list[float]) -> tuple[float, float]:
     return math.fsum(places[0]) / whole, math.fsum(places[1]) / whole
 
 
-def _on_page(drawing: Drawing, fit: Fit, unstated: bool) -> Fitted:
+def _on_page(drawing: Drawing, fit: PenFit, unstated: bool) -> Placed:
     if drawing.page is None:
         raise GlyphError(
             drawing.where,
@@ -264,7 +264,7 @@ def _on_page(drawing: Drawing, fit: Fit, unstated: bool) -> Fitted:
             allowed=f"some of it within {fit.frame[0]} x {fit.frame[1]} px",
             hint="fit by the box of the ink instead",
         )
-    return Fitted(lines, pens, scale, unstated)
+    return Placed(lines, pens, scale, unstated)
 
 
 def _number(where: str, fact: str, value: float, most: float) -> None:

@@ -14,7 +14,7 @@ from gen.glyphs.base import Provenance, Real, Whole
 from gen.glyphs.classes import checked_names, listed, natural_key, parse_classes
 from gen.glyphs.labels import understood_writers
 from gen.glyphs.pens.drawing import Drawing, Pages
-from gen.glyphs.pens.fit import PEN_SHARE, Fit, fitted
+from gen.glyphs.pens.fit import PEN_SHARE, PenFit, fitted
 from gen.glyphs.pens.glyphs import PenGlyphs, as_pieces, pen_digest
 from gen.glyphs.pens.simplify import MOST_PIECES, WITHIN_PX, simplified
 from gen.glyphs.pens.sniff import Filed
@@ -24,7 +24,7 @@ from gen.glyphs.pens.sniff import Filed
 class Gathered:
     """Marks as they come, put into the frame one at a time."""
 
-    fit: Fit
+    fit: PenFit
     segments: list[Real] = field(default_factory=list)
     width_px: list[Real] = field(default_factory=list)
     labels: list[str] = field(default_factory=list)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from gen.core.errors import GlyphError
 from gen.glyphs.pens.drawing import Pages
-from gen.glyphs.pens.fit import Fit
+from gen.glyphs.pens.fit import PenFit
 from gen.glyphs.pens.gather import Gathered
 from gen.glyphs.pens.glyphs import PenGlyphs
 from gen.glyphs.pens.sniff import pen_files, pen_kind
@@ -83,7 +83,7 @@ def read_pens(
     >>> ones.strokes(np.array([0])).segments[0, 0].tolist()
     [[4.5, 13.5], [22.5, 13.5]]
     """
-    rule = Fit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px)
+    rule = PenFit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px)
     gathered = Gathered(rule)
     for filed in pen_files(path, gathered.seen, folders):
         fallback = label if filed.label is None else filed.label
