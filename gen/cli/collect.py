@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -10,6 +11,7 @@ import click
 from gen.cli.shared_options import into_option, labels_option, overwrite_option
 from gen.cli.talk import Talk, many
 from gen.core.errors import InkdriftError
+from gen.recipe.spelling import printable
 
 INCOMPLETE = 1
 """Exit code when a set was written, but a photograph couldn't be read."""
@@ -142,6 +144,8 @@ def _collect_loose(
     from gen.glyphs.paper.loose_set import cut_loose, label_loose
 
     gap = JOIN if join is None else join
+    if math.isnan(gap):
+        raise InkdriftError("--join", "this is no share", got=gap, allowed="0 to 1")
     if labels is None:
         if writers:
             fact = "who wrote is told with the filled table"
@@ -166,7 +170,8 @@ def _collect_loose(
             progress=progress,
         )
     talk.facts("marks", list(got.told))
-    talk.say("classes   " + ", ".join(f"{name}: {count:,}" for name, count in got.counts.items()))
+    counted = ", ".join(f"{printable(name)}: {count:,}" for name, count in got.counts.items())
+    talk.say(f"classes   {counted}")
     left = f", {many(got.unnamed, 'mark')} without a class left out" if got.unnamed else ""
     named = sum(got.counts.values())
     talk.say(f"set       {many(named, 'mark')}, {got.side_px} x {got.side_px} px{left}")

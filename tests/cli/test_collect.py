@@ -120,3 +120,20 @@ def test_options_that_make_no_sense_are_one_clear_error(
     assert (ended.code, ended.out) == (2, "")
     assert says in ended.err
     assert loose.names() == before
+
+
+def test_class_names_from_a_table_cant_steer_the_terminal(loose: Shed, called: Called) -> None:
+    assert called("collect", "tom.png", "--loose", "--into", "cut").code == 0
+    table = (loose.folder / "cut" / "labels.csv").read_text("utf-8")
+    filled = table.replace("\n1,,", '\n1,"\x1b[31mred\nhat",')
+    (loose.folder / "filled.csv").write_text(filled, "utf-8")
+    ended = called("collect", "tom.png", "--loose", "--labels", "filled.csv", "--into", "set")
+    assert ended.code == 0
+    assert "\x1b" not in ended.err
+    assert "hat: 1" in next(line for line in ended.err.splitlines() if "classes" in line)
+
+
+def test_a_share_that_is_no_number_is_refused(loose: Shed, called: Called) -> None:
+    ended = called("collect", "tom.png", "--loose", "--join", "nan", "--into", "cut")
+    assert ended.code == 2
+    assert ended.err.startswith("--join: this is no share")

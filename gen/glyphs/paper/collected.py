@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import hashlib
 import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -124,6 +125,7 @@ def collect_photos(
         If the folder can't be written.
     """
     names = writer_names(paths, writers)
+    refuse_twice(paths)
     if told is not None:
         read_code("--sheet", told)  # wrong for one is wrong for all
     photos: list[Photo] = []
@@ -209,6 +211,34 @@ def writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
             allowed="none, one, or as many as photographs, in the same order",
         )
     return [plain_name(writer) for writer in writers]
+
+
+def refuse_twice(paths: Sequence[Path]) -> None:
+    """Refuse one photograph under two names: its marks would count twice, as if of two writers.
+
+    Raises
+    ------
+    GlyphError
+        At the second of two files that hold the same.
+    """
+    seen: dict[tuple[int, str], Path] = {}
+    for path in paths:
+        try:
+            if not path.is_file() or path.stat().st_size == 0:
+                continue
+            with path.open("rb") as stream:
+                held = hashlib.file_digest(stream, "sha256").hexdigest()
+            key = (path.stat().st_size, held)
+        except (OSError, ValueError):
+            continue  # what is wrong with it is told where it is read
+        if key in seen:
+            raise GlyphError(
+                str(path),
+                "the same photograph comes twice",
+                got=f"it holds what {plain_name(str(seen[key]))} holds",
+                hint="name each photograph once",
+            )
+        seen[key] = path
 
 
 def _one_plan(photos: Sequence[Photo]) -> Plan:

@@ -97,6 +97,8 @@ def _read(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """The names of the columns, and the rows with their lines."""
     where = str(path)
     try:
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise GlyphError(where, "this is a folder" if path.is_dir() else "not a file")
         with path.open("rb") as stream:
             raw = stream.read(_MOST_BYTES + 1)
     except (OSError, ValueError) as error:
@@ -119,6 +121,14 @@ def _read(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     except csv.Error as error:
         raise GlyphError(where, "the table is broken", got=error) from error
     header = [cell.strip().lower() for cell in lines[0]] if lines else []
+    twice = next((column for column in ("class", *COLUMNS) if header.count(column) > 1), None)
+    if twice is not None:
+        raise GlyphError(
+            where,
+            f'the table has the column "{twice}" twice',
+            got=", ".join(header)[:200],
+            hint="leave one of them",
+        )
     missing = [column for column in ("number", "class", *_HELD) if column not in header]
     if missing:
         raise GlyphError(

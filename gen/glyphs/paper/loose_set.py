@@ -15,7 +15,7 @@ from gen.core.files import whole_folder
 from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
 from gen.glyphs.classes import natural_key
-from gen.glyphs.paper.collected import GLYPHS, plain_name, writer_names
+from gen.glyphs.paper.collected import GLYPHS, plain_name, refuse_twice, writer_names
 from gen.glyphs.paper.contact import contact_picture
 from gen.glyphs.paper.labels import COLUMNS, Row, read_classes, table_text
 from gen.glyphs.paper.loose import JOIN, Mark, Marks, find_marks
@@ -86,6 +86,7 @@ def cut_loose(
     """
     from PIL import Image
 
+    refuse_twice(paths)
     told: list[str] = []
     rows: list[Row] = []
     with whole_folder(folder, overwrite=overwrite) as scratch:
@@ -143,6 +144,7 @@ def label_loose(
         If a photograph can't be read, or the table isn't of these photographs.
     """
     names = writer_names(paths, writers)
+    refuse_twice(paths)
     told: list[str] = []
     rows: list[Row] = []
     marks: list[Mark] = []

@@ -59,7 +59,9 @@ def find_markers(where: str, grey: Pixels) -> Markers:
     """
     seen: dict[int, Real] = {}
     for picture, scale in _views(grey):
-        for number, corners in _detected(picture):
+        found = _detected(picture)
+        _hold_to_one_page(where, found)
+        for number, corners in found:
             seen.setdefault(number, (corners + 0.5) * scale - 0.5)
         if len(seen) >= _ENOUGH:
             break
@@ -118,6 +120,25 @@ def _detected(grey: Pixels) -> list[tuple[int, Real]]:
         (int(number), np.asarray(each, np.float64).reshape(4, 2))
         for number, each in zip(np.ravel(numbers), corners, strict=True)
     ]
+
+
+def _hold_to_one_page(where: str, found: list[tuple[int, Real]]) -> None:
+    """Refuse two sheets side by side, whose markers have the same numbers."""
+    first: dict[int, Real] = {}
+    apart: set[int] = set()
+    for number, corners in found:
+        other = first.setdefault(number, corners)
+        side = np.linalg.norm(corners[0] - corners[2])
+        if np.linalg.norm(corners.mean(axis=0) - other.mean(axis=0)) > side:
+            apart.add(number)
+    twice = len(apart)
+    if twice >= LEAST:
+        raise GlyphError(
+            where,
+            "the photograph shows more than one page",
+            got=f"{twice} of {PER_PAGE} markers more than once",
+            hint="one page a photograph",
+        )
 
 
 def _pages(seen: dict[int, Real]) -> dict[int, list[int]]:

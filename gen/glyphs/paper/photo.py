@@ -34,6 +34,10 @@ def read_photo(path: Path) -> Pixels:
     """
     where = str(path)
     try:
+        if path.exists() and not path.is_file():  # a pipe would be waited for without end
+            raise GlyphError(
+                where, "this is a folder" if path.is_dir() else "not a file", allowed="a photograph"
+            )
         with path.open("rb") as file:
             start = file.read(64)
     except (OSError, ValueError) as error:  # ValueError: a zero byte in the path

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import os
 from pathlib import Path
 
 import numpy as np
@@ -111,11 +112,38 @@ def test_writers_are_one_for_all_or_one_for_each(tmp_path: Path) -> None:
 def test_the_same_page_of_one_writer_twice_is_kept_and_said(
     straight: Grey, save: Save, tmp_path: Path
 ) -> None:
-    photos = [save("1.png", straight), save("2.png", straight)]
+    photos = [save("1.png", straight), save("2.png", np.roll(straight, 1, axis=1))]
     got = collect_photos(photos, tmp_path / "out", writers=["anna"])
     assert got.notes == (
         "2.png: page 1 by anna again, after 1.png; is it the same sheet of paper?",
     )
+
+
+def test_one_photograph_under_two_names_is_not_two_writers(
+    straight: Grey, save: Save, tmp_path: Path
+) -> None:
+    photos = [save("anna.png", straight), save("copy.png", straight)]
+    with pytest.raises(GlyphError, match=r"copy.png: the same photograph comes twice"):
+        collect_photos(photos, tmp_path / "out")
+    with pytest.raises(GlyphError, match=r"anna.png: the same photograph comes twice"):
+        collect_photos([photos[0]] * 2, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("shown", [1.0, 0.6])
+def test_two_sheets_side_by_side_are_refused_rather_than_one_of_them_taken(
+    straight: Grey, save: Save, tmp_path: Path, shown: float
+) -> None:
+    beside = straight[:, : round(shown * straight.shape[1])]
+    photo = save("both.png", np.hstack([straight, beside]))
+    with pytest.raises(GlyphError, match=r"both.png: the photograph shows more than one page"):
+        collect_photos([photo], tmp_path / "out")
+
+
+def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.png")
+    with pytest.raises(GlyphError, match=r"pipe.png: not a file"):
+        collect_photos([tmp_path / "pipe.png"], tmp_path / "out")
 
 
 def test_a_folder_that_holds_something_is_left_alone(

@@ -172,6 +172,7 @@ def test_a_table_of_another_photograph_is_refused(save: Save, tmp_path: Path) ->
     [
         (lambda text: "", r'no column "number"\n +got +an empty file'),
         (lambda text: text.replace("class", "klass"), 'no column "class"'),
+        (lambda text: text.replace("line,", "class,"), 'the column "class" twice'),
         (lambda text: text + text.splitlines()[1] + "\n", "mark 1 comes twice"),
         (lambda text: text.rsplit("\n", 2)[0] + "\n", "marks are missing from the table"),
         (lambda text: text.replace("\n2,", "\n99,", 1), "no mark of this number"),
