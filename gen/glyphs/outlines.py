@@ -68,8 +68,8 @@ def read_outlines(
         "pens" or "fonts".
     fit
         How marks are put into the frame; by their boxes, 20 of 28 px, when left out. "As
-        drawn" is the page of pen files, and the line of a font. A margin stands for a box
-        that leaves it on all sides. Strokes of pen files may have a width of their own.
+        drawn" is the page of pen files, and the line of a font. Strokes of pen files may have
+        a width of their own.
     frame
         (H, W) in px when there is no fit; 28 x 28 when left out.
     classes
@@ -103,9 +103,6 @@ def read_outlines(
     page = rules[rule.rule] == "page"
     if page and (rule.box_px is not None or rule.margin_px is not None):
         raise GlyphError("fit", "the page of a pen file fills the frame, without box or margin")
-    side = rule.box_px
-    if rule.margin_px is not None:
-        side = min(rule.frame) - 2 * rule.margin_px
     if folders not in FOLDERS:
         allowed = ", ".join(FOLDERS)
         raise GlyphError("folders", "folders can't be read so", got=repr(folders), allowed=allowed)
@@ -119,7 +116,12 @@ def read_outlines(
         from gen.glyphs.fonts import write_font
 
         return write_font(
-            path, classes=classes or "0-9", frame=rule.frame, fit=rules[rule.rule], side_px=side
+            path,
+            classes=classes or "0-9",
+            frame=rule.frame,
+            fit=rules[rule.rule],
+            side_px=rule.box_px,
+            margin_px=rule.margin_px,
         )
     if labels is not None and not isinstance(labels, Mapping):
         raise GlyphError(
@@ -139,7 +141,8 @@ def read_outlines(
         path,
         frame=rule.frame,
         fit=rules[rule.rule],
-        side_px=side,
+        side_px=rule.box_px,
+        margin_px=rule.margin_px,
         pen_px=None if rule.stroke == "scaled" else float(rule.stroke),
         classes=classes,
         labels=labels,

@@ -199,3 +199,25 @@ def test_what_folders_stand_for_is_not_said_of_fonts(tmp_path: Path) -> None:
         load_glyphs(tmp_path, folders="class/writer")
     with pytest.raises(GlyphError, match=r"folders can't be read so\n.*'writers'\n.*class/writer"):
         load_glyphs(tmp_path, folders="writers")
+
+
+@pytest.mark.parametrize("stroke", ["scaled", 3.0])
+@pytest.mark.parametrize("data", ["M10 10H90", "M10 10V90", "M10 10H90V60"])
+@pytest.mark.parametrize("frame", [(28, 60), (60, 28)])
+def test_a_margin_means_for_strokes_what_it_means_for_pictures(
+    tmp_path: Path, frame: tuple[int, int], data: str, stroke: str | float
+) -> None:
+    svg(tmp_path / "7" / "tag.svg", data)
+    tags = load_glyphs(tmp_path, fit=Fit("box centred", frame, margin_px=4, stroke=stroke))
+    assert isinstance(tags, StrokeGlyphs)
+    low, high = box(tags, 0)
+    free = np.array(frame) - (high - low)
+    assert free.min() >= 8 - CLOSE_PX
+    np.testing.assert_allclose((free / 2).min(), 4, rtol=0, atol=CLOSE_PX)
+
+
+def test_a_margin_means_for_fonts_what_it_means_for_pictures(font: Path) -> None:
+    dashes = load_glyphs(font, classes="-", fit=Fit("box centred", (28, 60), margin_px=4))
+    assert isinstance(dashes, RasterGlyphs)
+    inked = np.flatnonzero(dashes.images[0].any(axis=0))
+    assert (inked[0], inked[-1]) == (4, 55)

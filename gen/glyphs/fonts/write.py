@@ -1,53 +1,19 @@
-"""Glyphs set from fonts: the outline drawn large, then reduced by area.
-
-An outline is drawn `OVERSAMPLING` times as large as asked, with 256 levels of cover, and
-each pixel of the frame is the mean of the square of pixels that it is made of, taken in
-whole numbers and rounded once. Sizes come from the outline's own box, so that they don't
-depend on what a font calls its size, and are right to a large pixel. The library that
-draws moves edges by up to half a large pixel to sharpen them, 1/64 px of the frame.
-Another version of that library (FreeType, within Pillow) may move them otherwise, so that
-a grey level may differ; the digest of a set says whether its pixels are the same.
-
-Rules of place, by name:
-
-box
-    The box of the ink is centred, its longer side as long as asked.
-mass
-    The same size; the centre of the ink is at the centre of the frame, to the nearest
-    large pixel.
-line
-    As the font sets a line: an em is as long as asked, the middle of the line from
-    ascender to descender is the middle of the frame, and the width that a letter takes
-    up is centred. Small letters stay small, and a comma stays low.
-"""
+"""Glyphs set from fonts: each character of some classes from each font."""
 
 from __future__ import annotations
 
-import warnings
 from collections.abc import Sequence
-from dataclasses import dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels, Provenance, RasterGlyphs, pixels_digest
 from gen.glyphs.classes import checked_names, listed, natural_key, parse_classes
-from gen.glyphs.fonts.tables import Font, looks_like_font, read_font
+from gen.glyphs.fonts.setting import Setting, reduced, shown
+from gen.glyphs.fonts.tables import looks_like_font, read_font
 from gen.glyphs.stream import first_bytes
 
-if TYPE_CHECKING:
-    from PIL.ImageFont import FreeTypeFont
-
-RULES = ("box", "mass", "line")
-OVERSAMPLING = 32
-SIDE_SHARE = 20 / 28
-_MOST_LARGE_PX = 8192
-_MEASURED_PX = 1024
-_TRIES = 4
-_LEAST_SIZE_PX, _MOST_SIZE_PX = 1.0, 16384.0
-LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
 _NAMED, _FILES_NAMED = 24, 3
 
 
@@ -59,6 +25,7 @@ def write_font(
     fit: str = "box",
     side_px: float | None = None,
     face: int = 0,
+    margin_px: float | None = None,
 ) -> RasterGlyphs:
     """Set each character of some classes from each font.
 
@@ -71,12 +38,15 @@ def write_font(
     frame
         (H, W) in px.
     fit
-        "box", "mass" or "line"; the top of this file says what they mean.
+        "box", "mass" or "line" (`gen.glyphs.fonts.setting`).
     side_px
         Longer side of the ink's box, or the em for "line", in px; 20/28 of the frame's
         shorter side when left out.
     face
         Which font of a collection.
+    margin_px
+        In place of `side_px`: what stays free on every side of the frame; for "line" an em
+        fits between.
 
     Returns
     -------
@@ -99,7 +69,7 @@ def write_font(
     ...     assert digits.counts.tolist() == [1] * 10
     """
     names = _characters(classes)
-    rule = _Rule.of(frame, fit, side_px)
+    rule = Setting.of(frame, fit, side_px, margin_px)
     files, notes = _files(path)
     images: list[Pixels] = []
     labels, writers, clipped = [], [], 0
@@ -116,7 +86,7 @@ def write_font(
             if large is None:
                 blank.setdefault(name, []).append(file.name)
                 continue
-            small = _reduced(large.pixels, rule.times)
+            small = reduced(large.pixels, rule.times)
             if not small.any():
                 outside.setdefault(name, []).append(file.name)
                 continue
@@ -150,153 +120,6 @@ def write_font(
         writers=np.array(writers, dtype=np.intp),
         images=pixels,
     )
-
-
-@dataclass(frozen=True)
-class _Large:
-    """A character as drawn large, in a frame of as many times the size."""
-
-    pixels: Pixels
-    clipped: bool
-
-
-@dataclass(frozen=True)
-class _Ink:
-    """The ink of a character alone, and where its first pixel is, from the pen's origin."""
-
-    pixels: Pixels
-    top: int
-    left: int
-
-
-@dataclass(frozen=True)
-class _Rule:
-    frame: tuple[int, int]
-    fit: str
-    side_px: float
-    times: int
-
-    @classmethod
-    def of(cls, frame: tuple[int, int], fit: str, side_px: float | None) -> _Rule:
-        if fit not in RULES:
-            raise GlyphError("fit", "unknown rule", got=repr(fit), allowed=", ".join(RULES))
-        for side in frame:
-            whole = isinstance(side, int | np.integer) and not isinstance(side, bool)
-            if not (whole and LEAST_SIDE_PX <= side <= MOST_SIDE_PX):
-                allowed = f"whole numbers from {LEAST_SIDE_PX} to {MOST_SIDE_PX}"
-                raise GlyphError("frame", "a side is out of range", got=side, allowed=allowed)
-        asked = min(frame) * SIDE_SHARE if side_px is None else side_px
-        real = isinstance(asked, int | float | np.number) and not isinstance(asked, bool)
-        if not (real and 1 <= asked <= min(frame)):
-            raise GlyphError(
-                "side_px", "the side in px is out of range", got=asked, allowed=f"1 to {min(frame)}"
-            )
-        times = max(1, min(OVERSAMPLING, _MOST_LARGE_PX // max(frame)))
-        return cls((int(frame[0]), int(frame[1])), fit, float(asked), times)
-
-    def told(self) -> str:
-        """What is done, for a note."""
-        place = {
-            "box": f"box of the ink centred, its longer side {self.side_px:g} px",
-            "mass": f"centre of the ink centred, longer side of its box {self.side_px:g} px",
-            "line": f"set as on a line, an em of {self.side_px:g} px, line and letter centred",
-        }[self.fit]
-        return f"{place}; drawn {self.times} times as large and reduced by area"
-
-    def set(self, file: Path, font: Font, name: str) -> _Large | None:
-        """A character in its place; None if it has no ink."""
-        where = f"{font.where}: {_shown(name)}"
-        wanted = self.side_px * self.times
-        size = wanted if self.fit == "line" else float(_MEASURED_PX)
-        ink, opened = None, None
-        for _ in range(_TRIES):
-            if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
-                raise GlyphError(where, "the outline is out of all proportion to its em")
-            opened = _opened(file, font, size)
-            ink = _drawn(where, opened, name)
-            if ink is None:
-                return None
-            side = max(ink.pixels.shape)
-            if self.fit == "line" or abs(side - wanted) <= 1:
-                break
-            size *= wanted / side  # a side is only known to a pixel of the size it is drawn at
-        assert ink is not None
-        assert opened is not None
-        return self._placed(ink, self._corner(ink, opened, name))
-
-    def _corner(self, ink: _Ink, opened: FreeTypeFont, name: str) -> tuple[int, int]:
-        """Where the first pixel of the ink goes in the large frame."""
-        tall, wide = (side * self.times for side in self.frame)
-        if self.fit == "line":
-            ascent, descent = opened.getmetrics()
-            base = round((tall + ascent - descent) / 2)
-            return base + ink.top, round((wide - opened.getlength(name)) / 2) + ink.left
-        if self.fit == "box":
-            return (tall - ink.pixels.shape[0]) // 2, (wide - ink.pixels.shape[1]) // 2
-        # Whole numbers: twice the first moment, so that the middle of a pixel is odd.
-        rows = ink.pixels.sum(axis=1, dtype=np.int64)
-        columns = ink.pixels.sum(axis=0, dtype=np.int64)
-        whole = 2 * int(rows.sum())
-        at = [
-            int((line * (2 * np.arange(len(line)) + 1)).sum()) / whole for line in (rows, columns)
-        ]
-        return round(tall / 2 - at[0]), round(wide / 2 - at[1])
-
-    def _placed(self, ink: _Ink, corner: tuple[int, int]) -> _Large:
-        large = np.zeros([side * self.times for side in self.frame], dtype=np.uint8)
-        spans = []
-        for first, length, room in zip(corner, ink.pixels.shape, large.shape, strict=True):
-            low, high = max(first, 0), min(first + length, room)
-            spans.append((slice(low, max(high, low)), slice(low - first, max(high, low) - first)))
-        (rows, from_rows), (columns, from_columns) = spans
-        part = ink.pixels[from_rows, from_columns]
-        large[rows, columns] = part
-        return _Large(large, part.shape != ink.pixels.shape)
-
-
-def _opened(file: Path, font: Font, size: float) -> FreeTypeFont:
-    from PIL import ImageFont
-
-    try:
-        return ImageFont.truetype(
-            str(file), size, index=font.face, layout_engine=ImageFont.Layout.BASIC
-        )
-    except Exception as cause:  # the library raises anything on broken bytes
-        raise GlyphError(font.where, "the font is broken", got=cause) from cause
-
-
-def _drawn(where: str, font: FreeTypeFont, name: str) -> _Ink | None:
-    """The ink of a character, cropped; None if there is none."""
-    from PIL import Image, ImageDraw
-
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            left, top, right, bottom = (int(side) for side in font.getbbox(name, anchor="ls"))
-            tall, wide = bottom - top + 2, right - left + 2
-            if max(tall, wide) > 2 * _MOST_LARGE_PX or tall * wide > _MOST_LARGE_PX**2:
-                raise GlyphError(where, "the outline is out of all proportion to its em")
-            image = Image.new("L", (wide, tall), 0)
-            pen = (1 - left, 1 - top)
-            ImageDraw.Draw(image).text(pen, name, fill=255, font=font, anchor="ls")
-    except GlyphError:
-        raise
-    except Exception as cause:  # the library raises anything on broken bytes
-        raise GlyphError(where, "the outline is broken", got=cause) from cause
-    pixels = np.asarray(image)
-    rows, columns = np.flatnonzero(pixels.any(axis=1)), np.flatnonzero(pixels.any(axis=0))
-    if not len(rows):
-        return None
-    crop = pixels[rows[0] : rows[-1] + 1, columns[0] : columns[-1] + 1]
-    return _Ink(crop, int(rows[0]) - pen[1], int(columns[0]) - pen[0])
-
-
-def _reduced(large: Pixels, times: int) -> Pixels:
-    """Each square of `times` by `times` pixels to its mean, rounded once."""
-    height, width = (side // times for side in large.shape)
-    sums = large.reshape(height, times, width, times).sum(axis=(1, 3), dtype=np.int64)
-    share = times * times
-    return np.asarray((2 * sums + share) // (2 * share), dtype=np.uint8)
 
 
 def _characters(classes: str | Sequence[str]) -> tuple[str, ...]:
@@ -339,13 +162,7 @@ def _lacks(what: str, which: dict[str, list[str]], fonts: int) -> list[str]:
     notes = []
     for name, files in list(which.items())[:_NAMED]:
         few = ", ".join(files[:_FILES_NAMED]) + (" ..." if len(files) > _FILES_NAMED else "")
-        notes.append(f"{what} {_shown(name)} in {len(files):,} of {fonts:,} fonts: {few}")
+        notes.append(f"{what} {shown(name)} in {len(files):,} of {fonts:,} fonts: {few}")
     if len(which) > _NAMED:
         notes.append(f"{what} {len(which) - _NAMED:,} more characters in some fonts")
     return notes
-
-
-def _shown(name: str) -> str:
-    """A character, with its number where it can't be seen."""
-    code = f"U+{ord(name):04X}"
-    return f"{name} ({code})" if name.isprintable() and not name.isspace() else code

@@ -51,6 +51,8 @@ class PenFit:
         The longer side of the ink's box, for "box" and "mass".
     pen_px
         Width of the pen in px; None to scale what the file states with the drawing.
+    margin_px
+        What stays free on every side of the frame, in place of a longer side.
 
     Examples
     --------
@@ -63,6 +65,7 @@ class PenFit:
     rule: str
     side_px: float
     pen_px: float | None
+    margin_px: float | None = None
 
     @classmethod
     def of(
@@ -72,13 +75,15 @@ class PenFit:
         rule: str = "box",
         side_px: float | None = None,
         pen_px: float | None = None,
+        margin_px: float | None = None,
     ) -> PenFit:
         """A rule, once everything about it is known to make sense.
 
         Raises
         ------
         GlyphError
-            If the rule is unknown or a number is out of range.
+            If the rule is unknown, a number is out of range, or a side and a margin both
+            say how large a mark is.
         """
         if rule not in RULES:
             raise GlyphError("fit", "unknown rule", got=repr(rule), allowed=", ".join(RULES))
@@ -93,18 +98,31 @@ class PenFit:
                 )
         short = min(frame)
         side = short * SIDE_SHARE if side_px is None else side_px
+        if margin_px is not None:
+            if side_px is not None:
+                raise GlyphError("fit", "a side and a margin both say how large a mark is")
+            side = short - 2 * margin_px
         _number("side_px", "the longer side of the box in px", side, short)
         if pen_px is not None:
             most = short if rule == "page" else side / 2
             _number("pen_px", "the width of the pen in px", pen_px, most)
-        return cls((int(frame[0]), int(frame[1])), rule, float(side), pen_px)
+        return cls((int(frame[0]), int(frame[1])), rule, float(side), pen_px, margin_px)
+
+    @property
+    def room_px(self) -> tuple[float, float]:
+        """What the box of the ink fits into, (height, width)."""
+        if self.margin_px is None:
+            return self.side_px, self.side_px
+        return self.frame[0] - 2 * self.margin_px, self.frame[1] - 2 * self.margin_px
 
     def told(self) -> str:
         """What is done, for a note."""
         side = f"its longer side {self.side_px:g} px"
+        if self.margin_px is not None:
+            side = f"as large as {self.margin_px:g} px free on every side allow"
         place = {
             "box": f"box of the ink centred, {side}",
-            "mass": f"centre of the ink centred, box of the ink with {side}",
+            "mass": f"centre of the ink centred, box of the ink, {side}",
             "page": "the page fitted into the frame and centred",
         }[self.rule]
         pen = "as each file states it" if self.pen_px is None else f"{self.pen_px:g} px wide"
@@ -147,13 +165,13 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
         return _on_page(drawing, fit, unstated)
     pens: list[float]
     if fit.pen_px is not None:
-        longest = max(extent)
-        scale = (fit.side_px - fit.pen_px) / longest if longest > 0 else 1.0
+        free = [room - fit.pen_px for room in fit.room_px]
+        scale = min((f / e for f, e in zip(free, extent, strict=True) if e > 0), default=1.0)
         pens = [fit.pen_px] * len(drawing.lines)
     else:
         # What isn't stated is a share of the side, whatever the scale.
         supposed = PEN_SHARE * fit.side_px
-        scale = _scale(drawing, fit.side_px, supposed)
+        scale = _scale(drawing, fit.room_px, supposed)
         pens = [supposed if x.width is None else x.width * scale for x in drawing.lines]
     if not (math.isfinite(scale) and scale > 0):
         scale = 1.0  # a dot
@@ -167,18 +185,18 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
     return Placed([line + move for line in lines], pens, scale, unstated)
 
 
-def _scale(drawing: Drawing, side_px: float, supposed_px: float) -> float:
-    """Px to a unit, so that the box with its pens has the side asked for.
+def _scale(drawing: Drawing, room_px: tuple[float, float], supposed_px: float) -> float:
+    """Px to a unit, so that the box with its pens fills the room, one way or the other.
 
     The box grows with the scale, and does so in straight pieces where pens of stated
     and of supposed width meet; halving finds where it has the right size.
     """
     stated = [0.0 if line.width is None else line.width for line in drawing.lines]
     points = [line.points for line in drawing.lines]
+    extent = _box(points, stated)[1]
     if all(line.width is not None for line in drawing.lines):
-        longest = max(_box(points, stated)[1])
-        return side_px / longest if longest > 0 else math.inf
-    low, high = 0.0, side_px / max(*_box(points, stated)[1], 1e-300)
+        return min((r / e for r, e in zip(room_px, extent, strict=True) if e > 0), default=math.inf)
+    low, high = 0.0, min(r / max(e, 1e-300) for r, e in zip(room_px, extent, strict=True))
     if not math.isfinite(high):
         return math.inf
     ends = [np.stack([line.points.min(axis=0), line.points.max(axis=0)]) for line in drawing.lines]
@@ -189,7 +207,8 @@ def _scale(drawing: Drawing, side_px: float, supposed_px: float) -> float:
         pens = [
             supposed_px if line.width is None else line.width * middle for line in drawing.lines
         ]
-        if max(_box([each * middle for each in ends], pens)[1]) > side_px:
+        large = _box([each * middle for each in ends], pens)[1]
+        if large[0] > room_px[0] or large[1] > room_px[1]:
             high = middle
         else:
             low = middle

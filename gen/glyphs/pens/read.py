@@ -28,6 +28,7 @@ def read_pens(
     labels: Mapping[str, str] | None = None,
     truth: str = TRUTH,
     folders: str = "class",
+    margin_px: float | None = None,
 ) -> PenGlyphs:
     """Read InkML or SVG, one file or a folder of them, as strokes.
 
@@ -60,6 +61,8 @@ def read_pens(
     folders
         What sub-folders stand for: "class", "class/writer" or "writer/class". Who a file
         itself says that wrote counts over its folder.
+    margin_px
+        In place of `side_px`: what stays free on every side of the frame.
 
     Returns
     -------
@@ -83,7 +86,7 @@ def read_pens(
     >>> ones.strokes(np.array([0])).segments[0, 0].tolist()
     [[4.5, 13.5], [22.5, 13.5]]
     """
-    rule = PenFit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px)
+    rule = PenFit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px, margin_px=margin_px)
     gathered = Gathered(rule)
     for filed in pen_files(path, gathered.seen, folders):
         fallback = label if filed.label is None else filed.label
