@@ -9,6 +9,7 @@ from gen.report.album import Album
 from gen.report.causes import is_file_fault
 from gen.report.figures import declining_words
 from gen.report.markup import Markup, esc, table
+from gen.report.names import isolated
 from gen.report.places import place
 from gen.report.reliability import reliability
 from gen.report.shown import ShownKind
@@ -47,7 +48,7 @@ def strangers(evaluation: Evaluation, shown: Sequence[ShownKind], album: Album) 
             count(kind.named.n),
             interval_words(kind.named),
             "" if kind.confidence is None else measured(kind.confidence),
-            f"{kind.commonest} ({measured(kind.commonest_share)})",
+            f"{isolated(kind.commonest)} ({measured(kind.commonest_share)})",
         )
         for kind in evaluation.foreign
     ]

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from gen.report.album import Album
 from gen.report.markup import esc
+from gen.report.names import isolated, upright
 from gen.report.shown import Followed, Picture, Pixels, Said
 from gen.report.words import kept_together, measured, quoted
 
@@ -46,8 +47,8 @@ def short_words(said: Said) -> str:
     """
     if said.right:
         return ""
-    name = said.answered
-    return f"as {name if len(name) <= _ROOM else name[: _ROOM - 1] + '…'}"
+    name = upright(said.answered)
+    return f"as {isolated(name if len(name) <= _ROOM else name[: _ROOM - 1] + '…')}"
 
 
 @dataclass(frozen=True)

@@ -7,8 +7,11 @@ import json
 import re
 from collections.abc import Iterable, Mapping, Sequence
 
-# Characters that XML has no place for; a name may hold them all the same.
-_CONTROL = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff]")
+# Characters that XML has no place for, or that turn what stands beside them from right to
+# left; a name may hold them all the same.
+_CONTROL = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffe\uffff\ud800-\udfff\u202a-\u202e\u2066\u2067]"
+)
 
 
 def esc(text: object) -> str:

@@ -7,6 +7,7 @@ from gen.report.charts import gauge
 from gen.report.checks import chance
 from gen.report.few import beside_words
 from gen.report.markup import Markup, esc, table
+from gen.report.names import isolated
 from gen.report.run import RunInfo
 from gen.report.words import (
     at,
@@ -161,4 +162,4 @@ def _mostly(evaluation: Evaluation, name: str) -> str:
     row = evaluation.confusion[own] if own < len(evaluation.confusion) else ()
     wrong = [(times, -i) for i, times in enumerate(row[: len(evaluation.classes)]) if i != own]
     times, i = max(wrong, default=(0, 0))
-    return f"{evaluation.classes[-i]} ({count(times)})" if times else ""
+    return f"{isolated(evaluation.classes[-i])} ({count(times)})" if times else ""

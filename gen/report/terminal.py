@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 
+from gen.report.names import ISOLATE, POP
 from gen.report.words import kept_together
 
 
@@ -14,8 +15,12 @@ def one_line(text: str) -> str:
     --------
     >>> one_line("plum\r\x1b[2J")
     'plum  [2J'
+    >>> one_line("\u2068\u05d0\u2069 read as 7") == "\u05d0 read as 7"
+    True
     """
-    return "".join(c if c.isprintable() else " " for c in text)
+    # What keeps names apart on a page means nothing to most terminals.
+    shown = (c for c in text if c not in (ISOLATE, POP))
+    return "".join(c if c.isprintable() else " " for c in shown)
 
 
 def wrapped(text: str, width: int, first: str = "", then: str = "") -> list[str]:

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 from gen.evaluate.results import Curve, Estimate, Point, Proportion, Side, Tolerance
 from gen.recipe.model import Level
+from gen.report.names import isolated
 
 Swept = Curve | Side
 """What has levels in a unit."""
@@ -134,7 +135,7 @@ def listed(words: Sequence[str], most: int = 6) -> str:
 
 def quoted(name: str) -> str:
     """A name that somebody else chose, set off from the sentence round it."""
-    return f"\u201c{name}\u201d"
+    return f"\u201c{isolated(name)}\u201d"
 
 
 def number(swept: Swept, level: Level) -> str:

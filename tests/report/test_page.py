@@ -351,3 +351,11 @@ def test_the_check_for_markup_sees_markup() -> None:
     assert ("script", {}) in Page(
         f"<p>{HOSTILE[HOSTILE.index('<script') : HOSTILE.index('<img')]}</p>"
     ).tags
+
+
+def test_nothing_in_a_name_turns_the_page_round(planted: ModuleType) -> None:
+    made, run = poisoned(planted, "\u202eplum\u2066")
+    page = as_html(made, find(made), run, planted.shown(made))
+    told = page + json.dumps(page_data(page), ensure_ascii=False)
+    assert "plum" in told
+    assert not set(told) & set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067")
