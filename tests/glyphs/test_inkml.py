@@ -9,6 +9,7 @@ import pytest
 
 from gen.core.errors import GlyphError
 from gen.glyphs.pens import PenGlyphs, looks_like_inkml, read_inkml, read_pens
+from gen.glyphs.pens.inkml import inkml_pages
 from gen.glyphs.pens.traces import Channel, Format, decode_trace
 
 HEAD = '<ink xmlns="http://www.w3.org/2003/InkML">'
@@ -136,6 +137,33 @@ def test_views_name_traces_that_stand_elsewhere(tmp_path: Path) -> None:
     assert np.diff(tags.first).tolist() == [2, 1]
     assert "not read" not in notes(tags)
     np.testing.assert_allclose(pieces(tags, 1)[0], [[4.5, 13.5], [22.5, 13.5]], **PLACES)
+
+
+@pytest.mark.parametrize(
+    ("span", "lengths"),
+    [
+        ("from='1' to='1'", [8]),
+        ("from='2'", [6, 4, 2]),
+        ("to='2:1'", [8, 6]),
+        ("from='1:3' to='2:1'", [6, 6]),
+        ("from='2:1:2' to='3:2'", [5, 4, 1]),
+        ("from='2:2' to='2:2:2'", [1]),
+    ],
+)
+def test_views_of_a_part_count_on_within_it(
+    tmp_path: Path, span: str, lengths: list[float]
+) -> None:
+    # Each place is counted from 1, and a colon leads into the part (section 3.4 of the
+    # recommendation, from memory).
+    body = f"""<definitions><traceGroup xml:id="all">
+          <trace>0 0,1 0,2 0,8 0</trace>
+          <traceGroup><trace>0 0,1 0,6 0</trace><trace>0 0,1 0,4 0</trace></traceGroup>
+          <trace>0 0,1 0,2 0</trace>
+        </traceGroup></definitions>
+        <traceView traceDataRef="#all" {span}/>"""
+    drawings = inkml_pages(ink(tmp_path / "a.inkml", body)).drawings
+    seen = [float(line.points[-1, 1] - line.points[0, 1]) for line in drawings[0].lines]
+    assert seen == lengths
 
 
 def test_a_file_without_labelled_groups_is_one_mark(tmp_path: Path) -> None:
@@ -281,7 +309,14 @@ def test_a_trace_that_is_continued_is_one_stroke(tmp_path: Path) -> None:
             "<traceView traceDataRef='#a'/></traceGroup>",
             "a view names no trace of the file",
         ),
-        ("<trace xml:id='a'>1 1</trace><traceView traceDataRef='#a' from='1:2'/>", "part within"),
+        ("<trace xml:id='a'>1 1</trace><traceView traceDataRef='#a' from='1:2'/>", "points only"),
+        ("<trace xml:id='a'>1 1</trace><traceView traceDataRef='#a' to='0'/>", "not a place"),
+        ("<trace xml:id='a'>1 1</trace><traceView traceDataRef='#a' to='1:'/>", "not a place"),
+        (
+            "<trace xml:id='a'>1 1</trace><traceView xml:id='b' traceDataRef='#a'/>"
+            "<traceView traceDataRef='#b' from='1'/>",
+            "a part of another view isn't read",
+        ),
         ("<brush><brushProperty name='width' value='nan'/></brush>", "width of a brush"),
         ("<trace/>", r"no mark in it\n.*1 trace without a point"),
         ("<trace>1 1", "isn't well-formed XML"),

@@ -35,6 +35,8 @@ MOST_STEPS = 1 << 20
 
 _DEEPEST = 64
 
+Places = tuple[int, ...]
+
 
 def inkml_pages(path: Path, *, truth: str = "truth") -> Pages:
     """The marks of an InkML file, plain or gzipped.
@@ -175,32 +177,51 @@ class _Marks:
                 return
             raise GlyphError(view.where, "a view names no trace of the file", got=repr(view.names))
         seen = self._read.by_id[name]
-        span = _span(view)
+        span = (_places(view, view.first), _places(view, view.last))
+        self._part(view, seen, span, found, depth)
+
+    def _part(
+        self,
+        view: Group,
+        seen: Trace | Group,
+        span: tuple[Places, Places],
+        found: list[tuple[Trace, slice]],
+        depth: int,
+    ) -> None:
+        """What a view shows of a part: points of a trace, or parts of a group and of those."""
+        first, last = span
         if isinstance(seen, Trace):
-            found.append((seen, span))
-        elif span == slice(None):
+            if max(len(first), len(last)) > 1:
+                got = ", ".join(":".join(map(str, one)) for one in (first, last) if one)
+                raise GlyphError(
+                    view.where,
+                    "a view counts parts of a trace, which has points only",
+                    got=f"{got} from here on",
+                )
+            ends = (first[0] - 1 if first else None, last[0] if last else None)
+            found.append((seen, slice(*ends)))
+        elif not first and not last:
             self._gather(seen, found, depth + 1)
+        elif seen.names is not None:
+            raise GlyphError(view.where, "a part of another view isn't read", got=repr(view.names))
         else:
-            for part in seen.parts[span]:
-                if isinstance(part, Trace):
-                    found.append((part, slice(None)))
-                else:
-                    self._gather(part, found, depth + 1)
+            self._steps += len(seen.parts)
+            low, high = first[0] if first else 1, last[0] if last else len(seen.parts)
+            for number, part in enumerate(seen.parts[low - 1 : high], start=low):
+                inner = (first[1:] if number == low else (), last[1:] if number == high else ())
+                self._part(view, part, inner, found, depth + 1)
 
 
-def _span(view: Group) -> slice:
-    """Points of a trace, or parts of a group, counted from 1, both ends included."""
-    ends: list[int | None] = []
-    for text in (view.first, view.last):
-        if text is None:
-            ends.append(None)
-        elif text.strip().isdecimal() and len(text) < 10 and int(text) > 0:
-            ends.append(int(text))
-        else:
-            raise GlyphError(
-                view.where,
-                "a view of a part within a part isn't read",
-                got=repr(text[:40]),
-                allowed="one whole number from 1",
-            )
-    return slice(None if ends[0] is None else ends[0] - 1, ends[1])
+def _places(view: Group, text: str | None) -> Places:
+    """Which part, which part of that and so on, counted from 1; () where nothing is said."""
+    if text is None:
+        return ()
+    numbers = [one.strip() for one in text.split(":")]
+    if not all(one.isdecimal() and len(one) < 10 and int(one) > 0 for one in numbers):
+        raise GlyphError(
+            view.where,
+            "not a place within a part",
+            got=repr(text[:40]),
+            allowed="whole numbers from 1, with colons between",
+        )
+    return tuple(map(int, numbers))
