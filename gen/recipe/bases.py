@@ -11,7 +11,7 @@ from gen.core.errors import RecipeError
 from gen.recipe.lines import find_lines
 from gen.recipe.origins import Source
 from gen.recipe.problems import Problems
-from gen.recipe.shelf import beside, shelf_file, shelf_names
+from gen.recipe.shelf import absent, beside, shelf_file, shelf_names
 from gen.recipe.source import parse_toml, read_text
 from gen.recipe.spelling import nearest, nearest_hint, printable, quoted, shown
 
@@ -141,10 +141,12 @@ def _hold(layer: Layer, path: Path, seen: list[str | None]) -> None:
             near = str(Path(str(layer.data[EXTENDS])).with_name(near))
         raise RecipeError(
             where,
-            "there is no such file",
+            absent(path),
             got=printable(chain),
             hint=quoted(path.stem) if path.stem in shelf_names() else near and quoted(near),
         )
+    if not path.is_file() and not path.is_dir():  # a pipe would be waited for without end
+        raise RecipeError(where, "what this extends is not a file", got=printable(chain))
     if os.path.realpath(path) in seen:
         raise RecipeError(
             where,

@@ -99,7 +99,7 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
         hint = None if near is None else quoted(str(path.with_name(near)))
         if path.name in known:
             hint = quoted(path.stem)
-        raise RecipeError(asked, "there is no such file", hint=hint)
+        raise RecipeError(asked, absent(path), hint=hint)
     if asked in names:
         return shelf_file(asked)
     raise RecipeError(
@@ -110,9 +110,15 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
     )
 
 
+def absent(path: Path) -> str:
+    """What is wrong with a file that isn't there."""
+    return "this link leads to no file" if path.is_symlink() else "there is no such file"
+
+
 def beside(path: Path) -> tuple[str, ...]:
     """Names of the TOML files where a file was looked for."""
     try:
-        return tuple(sorted(near.name for near in path.parent.glob(f"*{_SUFFIX}")))
+        found = path.parent.glob(f"*{_SUFFIX}")
+        return tuple(sorted(near.name for near in found if near.is_file()))
     except OSError:
         return ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from gen.perturb.recipes import parse_recipe as parse_with_all
 from gen.recipe.bases import MOST_FILES
 from gen.recipe.model import Catalogue
 from gen.recipe.reader import parse_recipe, read_recipe
-from gen.recipe.shelf import shelf_names
+from gen.recipe.shelf import find_recipe, shelf_names
 from gen.recipe.source import LARGEST_FILE
 
 Refused = Callable[..., str]
@@ -82,6 +83,23 @@ def test_a_circle_through_a_link_is_noticed(
     Path("b.toml").symlink_to("a.toml")
     with pytest.raises(RecipeError, match=r"got +a\.toml extends b\.toml\n"):
         read_recipe("a.toml", catalogue)
+
+
+def test_a_link_that_leads_nowhere_is_not_offered_in_its_own_place(
+    refused: Refused, tmp_path: Path
+) -> None:
+    (tmp_path / "loop.toml").symlink_to("loop.toml")
+    said = refused(a=extending("loop.toml"))
+    assert said.startswith("a.toml:2: extends: this link leads to no file\n")
+    assert '"loop.toml"' not in said
+    with pytest.raises(RecipeError, match=r"^loop\.toml: this link leads to no file") as caught:
+        find_recipe("loop.toml")
+    assert '"loop.toml"' not in str(caught.value)
+
+
+def test_a_pipe_is_not_waited_for(refused: Refused, tmp_path: Path) -> None:
+    os.mkfifo(tmp_path / "pipe.toml")
+    assert "extends: what this extends is not a file" in refused(a=extending("pipe.toml"))
 
 
 def test_a_file_that_is_not_there_is_named_with_the_whole_chain(refused: Refused) -> None:
