@@ -1,1 +1,1 @@
-"""Where glyphs come from: strokes, IDX files, npz archives, folders of pictures."""
+"""Where glyphs come from: strokes, arrays, tables, pictures, paper, pens and fonts."""

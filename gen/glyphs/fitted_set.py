@@ -71,7 +71,10 @@ class _Told:
         notes = [f"{fit.said()}; resized by {by}"]
         larger, count = int((self._ratio > 1 + 1e-9).sum()), len(self._ratio)
         if larger:
-            notes.append(f"{larger:,} of {count:,} pictures enlarged: each pixel stays a square")
+            how = "each pixel stays a square"
+            if fit.stroke != "scaled":
+                how = "linear between pixels where the width of strokes changes, else squares"
+            notes.append(f"{larger:,} of {count:,} pictures enlarged: {how}")
         lost = np.flatnonzero(self._lost > _LOST)
         if len(lost):
             few = ", ".join(str(place) for place in lost[:_NAMED])

@@ -19,7 +19,14 @@ from gen.glyphs.idx_size import wrong_size
 from gen.glyphs.mapped import LARGE, PIECE, mapped_file, pieces_of, spooled
 from gen.glyphs.stream import Opened, opened, read_up_to
 
-__all__ = ["label_names", "labels_beside", "looks_like_idx", "named_idx", "read_idx"]
+__all__ = [
+    "label_names",
+    "labels_beside",
+    "looks_like_idx",
+    "named_idx",
+    "read_idx",
+    "read_idx_noted",
+]
 _PLAUSIBLE = 65535.0
 _TEXTS = (".csv", ".tsv", ".txt", ".tab")  # tags_idx.csv is a table
 

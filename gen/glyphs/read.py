@@ -14,8 +14,8 @@ from gen.glyphs.table import looks_like_table, read_table
 from gen.glyphs.table_form import PLACES
 
 SOURCES = (
-    "IDX or a table with one picture a row (plain or gzipped), npz, npy, or a folder of "
-    "pictures with one sub-folder a class"
+    "IDX or a table with one picture a row (plain or gzipped), npz, npy, InkML, SVG, a font, "
+    "or a folder of pictures with one sub-folder a class"
 )
 _HEAD = 1 << 16
 _PICTURES = {

@@ -138,7 +138,10 @@ def test_a_single_picture_says_what_to_do(tmp_path: Path) -> None:
 def test_what_is_no_known_source_is_told_what_is(tmp_path: Path) -> None:
     path = tmp_path / "tags.doc"
     path.write_bytes(b"\xd0\xcf\x11\xe0")
-    with pytest.raises(GlyphError, match=r"not a source.*\n.*d0 cf 11 e0\n.*IDX .*npz, npy, or a"):
+    with pytest.raises(
+        GlyphError,
+        match=r"not a source.*\n.*d0 cf 11 e0\n.*IDX .*npz, npy, InkML, SVG, a font, or a",
+    ):
         load_glyphs(path)
 
 
@@ -156,3 +159,9 @@ def test_loading_numbers_needs_no_picture_library(write_idx: WriteIdx, tags: np.
         cwd=Path(__file__).resolve().parents[2],
     )
     assert done.stdout.strip() == "[]"
+
+
+def test_levels_of_folders_are_refused_where_there_is_no_folder(tmp_path: Path) -> None:
+    (tmp_path / "tags.csv").write_text("label,a,b,c,d\n7,0,0,255,0\n", "utf-8")
+    with pytest.raises(GlyphError, match=r"^folders: .*\n.*tags\.csv, which is no folder"):
+        load_glyphs(tmp_path / "tags.csv", folders="class/writer")
