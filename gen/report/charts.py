@@ -16,6 +16,7 @@ from gen.report.chart_marks import glyph, placed, upright, whisker
 from gen.report.glyph_words import Seen
 from gen.report.markup import esc
 from gen.report.row_chart import ROW, rows
+from gen.report.typeset import typeset
 from gen.report.words import (
     amount,
     at,
@@ -70,7 +71,7 @@ def chart(
         f'<svg class="chart {kind}" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d">'
         f'<title id="{ident}-t">Accuracy by {esc(curve.title)}</title>'
-        f'<desc id="{ident}-d">{esc(description(curve, floor))}</desc>{inner}</svg>'
+        f'<desc id="{ident}-d">{esc(typeset(description(curve, floor)))}</desc>{inner}</svg>'
     )
 
 
@@ -229,7 +230,7 @@ def _point(curve: Curve, axis: Axis, i: int, point: Point, seen: str) -> str:
         out += f'<circle class="ring" cx="{x:g}%" cy="{y:.1f}" r="7"/>'
     if i in axis.shown:
         wide = "" if i in axis.phone else " wide"
-        label = number(curve, point.level).replace("-", "\u2212")
+        label = typeset(number(curve, point.level))
         out += (
             f'<text class="tick{wide}" x="{x:g}%" y="{AXIS + 28}" text-anchor="middle">'
             f"{esc(label)}</text>"

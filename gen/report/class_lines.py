@@ -5,6 +5,7 @@ from __future__ import annotations
 from gen.evaluate.results import Curve
 from gen.report.charts import stops
 from gen.report.markup import esc
+from gen.report.typeset import typeset
 from gen.report.words import amount, by_name, measured
 
 MOST = 48
@@ -79,5 +80,5 @@ def _small(
         f'<svg class="chart small" width="100%" height="{HIGH}" aria-hidden="true">'
         f'<line class="grid" x1="0%" x2="100%" y1="{HIGH}" y2="{HIGH}"/>'
         f'<line class="floor" x1="0%" x2="100%" y1="{y:.1f}" y2="{y:.1f}"/>{drawn}</svg>'
-        f"<b>{esc(name)}</b> <small>{esc(says)}</small></li>"
+        f"<b>{esc(name)}</b> <small>{esc(typeset(says))}</small></li>"
     )

@@ -13,6 +13,7 @@ from gen.evaluate.compared import Compared, ComparedCell, ComparedSweep
 from gen.evaluate.results import Curve, Peak, Point, Proportion, Tolerance
 from gen.report.axis import Axis, lay_out
 from gen.report.markup import esc
+from gen.report.typeset import typeset
 from gen.report.words import amount, by_name, measured, number
 
 TOP = 26
@@ -59,7 +60,7 @@ def chart(compared: Compared, sweep: ComparedSweep, names: Sequence[str], *, ide
         f'<svg class="chart {kind} several" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d">'
         f'<title id="{ident}-t">Accuracy of each model by {esc(sweep.of.side.title)}</title>'
-        f'<desc id="{ident}-d">{esc(_description(sweep, names))}</desc>{inner}</svg>'
+        f'<desc id="{ident}-d">{esc(typeset(_description(sweep, names)))}</desc>{inner}</svg>'
     )
 
 
@@ -119,7 +120,7 @@ def _lines(frame: Curve, cells: Sequence[ComparedCell], names: Sequence[str]) ->
     parts += [
         f'<text class="tick{"" if at in axis.phone else " wide"}" x="{axis.xs[at]:g}%" '
         f'y="{FOOT + 20}" text-anchor="middle">'
-        f"{esc(number(frame, point.level).replace('-', chr(0x2212)))}</text>"
+        f"{esc(typeset(number(frame, point.level)))}</text>"
         for at, point in enumerate(frame.points)
         if at in axis.shown
     ]

@@ -10,12 +10,12 @@ from gen.report.axis_words import axis_words
 from gen.report.compare_chart import KEYS, chart, framed, sample
 from gen.report.compare_words import CAREFUL, MOST_PAIRS, Said, between, mean_words, split
 from gen.report.markup import Markup, esc, table
+from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
 from gen.report.words import (
     amount,
     count,
     interval_words,
-    kept_together,
     measured,
     p_figure,
     points,
@@ -81,7 +81,7 @@ def _models(comparison: Comparison) -> str:
         rows.append(
             (
                 Markup(f'<span class="key m{at}">{KEYS[at]} {sample(at)}</span> {esc(one.name)}'),
-                "no answers" if share is None else kept_together(interval_words(share)),
+                "no answers" if share is None else typeset(interval_words(share)),
                 one.report or "made in Python",
             )
         )
@@ -106,7 +106,7 @@ def _glance(comparison: Comparison) -> str:
             *_means(sweep, compared.models),
         ]
         if compared.models == 2:
-            row.append(kept_together(mean_words(sweep.pairs[0].mean)))
+            row.append(typeset(mean_words(sweep.pairs[0].mean)))
         rows.append(row)
     if not rows:
         return ""
@@ -134,7 +134,7 @@ def _means(sweep: ComparedSweep, models: int) -> list[str]:
     return (
         ["" for _ in range(models)]
         if sweep.means is None
-        else [kept_together(measured(m)) for m in sweep.means]
+        else [typeset(measured(m)) for m in sweep.means]
     )
 
 
@@ -170,7 +170,7 @@ def _sweep(comparison: Comparison, at: int) -> str:
 def _figures(comparison: Comparison, sweep: ComparedSweep, ident: str) -> str:
     side = sweep.of.side
     rows = [
-        (amount(side, level), *_cell(comparison, cell))
+        (typeset(amount(side, level)), *_cell(comparison, cell))
         for level, cell in zip(side.levels, sweep.of.cells, strict=True)
     ]
     heads = ("Level", *_heads(comparison.compared.models))
@@ -216,7 +216,7 @@ def _grids(comparison: Comparison) -> str:
 def _grid(comparison: Comparison, grid: ComparedGrid, number: int) -> str:
     of = grid.of
     rows = [
-        (f"{amount(of.down, down)}, {amount(of.across, across)}", *_cell(comparison, cell))
+        (typeset(f"{amount(of.down, down)}, {amount(of.across, across)}"), *_cell(comparison, cell))
         for down, row in zip(of.down.levels, of.cells, strict=True)
         for across, cell in zip(of.across.levels, row, strict=True)
     ]
@@ -254,4 +254,4 @@ def _how_made(comparison: Comparison) -> str:
 
 
 def _text(words: str) -> str:
-    return esc(kept_together(words))
+    return esc(typeset(words))

@@ -14,8 +14,9 @@ from gen.report.places import place
 from gen.report.reliability import reliability
 from gen.report.shown import ShownKind
 from gen.report.sureness import kind_words, labels_only, mean_confidence, named_words
+from gen.report.typeset import typeset
 from gen.report.values import declining_values
-from gen.report.words import count, interval_words, kept_together, measured
+from gen.report.words import count, interval_words, measured
 
 LOOKS = 4
 
@@ -65,7 +66,7 @@ def strangers(evaluation: Evaluation, shown: Sequence[ShownKind], album: Album) 
         '<section id="strangers" aria-labelledby="none-h">'
         '<h2 id="none-h">Marks of no class</h2>'
         + table("What it says to what has no class", heads, rows)
-        + (f'<p class="hint after">{esc(kept_together(said))}</p>' if said else "")
+        + (f'<p class="hint after">{esc(typeset(said))}</p>' if said else "")
         + "</section>"
     )
 
@@ -109,13 +110,13 @@ def _told(evaluation: Evaluation, base: Calibration) -> str:
 
 
 def _worst(evaluation: Evaluation) -> list[tuple[str, Point]]:
-    """For each sweep the level off nominal with the largest calibration error, in words."""
+    """For each sweep the level off nominal with the largest calibration error."""
     out = []
     for curve in evaluation.curves:
         told = [p for p in curve.points if p.calibration and p.level != curve.nominal]
         if told and not is_file_fault(curve):
             point = max(told, key=_ece)
-            out.append((place(curve, point.level), point))
+            out.append((typeset(place(curve, point.level)), point))
     return out
 
 

@@ -16,8 +16,8 @@ from gen.report.diagnosis_tables import (
 )
 from gen.report.diagnosis_words import EXPLAINED, HEALTHY
 from gen.report.markup import esc
+from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
-from gen.report.words import kept_together
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -55,8 +55,7 @@ def _answer(report: DiagnosisReport) -> str:
     first = "good" if found.verdict == HEALTHY else ""
     later = "next" if found.verdict == EXPLAINED else "fact"
     items = "".join(
-        f'<li class="{later if place else first}">'
-        f'<p class="says">{esc(kept_together(said))}</p></li>'
+        f'<li class="{later if place else first}"><p class="says">{esc(typeset(said))}</p></li>'
         for place, said in enumerate(found.says)
     )
     return f'<ol class="findings">{items}</ol>'

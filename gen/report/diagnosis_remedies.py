@@ -10,7 +10,8 @@ from gen.report.diagnosis_mended import MENDED, Mended
 from gen.report.diagnosis_words import named, tried
 from gen.report.markup import esc
 from gen.report.pictures import data_uri
-from gen.report.words import interval_words, kept_together, p_words, points, quoted
+from gen.report.typeset import typeset
+from gen.report.words import interval_words, p_words, points, quoted
 
 if TYPE_CHECKING:
     from gen.report.diagnosis_make import DiagnosisReport
@@ -119,4 +120,4 @@ def _name(name: str) -> str:
 
 
 def _text(words: str) -> str:
-    return esc(kept_together(words))
+    return esc(typeset(words))

@@ -10,6 +10,7 @@ from gen.diagnose.set_finding import SetFinding
 from gen.report.diagnosis_words import named
 from gen.report.markup import Markup, esc, table
 from gen.report.measure_words import difference_heads, difference_row
+from gen.report.typeset import typeset
 from gen.report.words import interval_words, p_figure, percent, points
 
 if TYPE_CHECKING:
@@ -24,10 +25,10 @@ def remedies(found: Diagnosis) -> str:
     rows = [("as they are", f"{base.correct} of {base.n}", interval_words(base), "", "", "")]
     rows += [
         (
-            Markup(f'<a href="#remedy-{number}">{esc(named(each))}</a>'),
+            Markup(f'<a href="#remedy-{number}">{esc(typeset(named(each)))}</a>'),
             f"{each.accuracy.correct} of {each.accuracy.n}",
             interval_words(each.accuracy),
-            points(each.gain),
+            typeset(points(each.gain)),
             p_figure(each.p_value),
             each.side,
         )
@@ -51,7 +52,7 @@ def expected(found: Diagnosis) -> str:
     rows = [
         (
             each.title,
-            f"{each.level:+.3g} {each.unit}".rstrip(),
+            typeset(f"{each.level:+.3g} {each.unit}".rstrip()),
             interval_words(each.predicted),
             interval_words(each.seen),
         )
@@ -74,7 +75,7 @@ def variations(found: Diagnosis) -> str:
     rows = [
         (
             each.title,
-            f"{each.low:g} to {each.high:g} {each.unit}".rstrip(),
+            typeset(f"{each.low:g} to {each.high:g} {each.unit}".rstrip()),
             f"{100 * each.loss:.1f} points",
         )
         for each in found.variations

@@ -35,6 +35,8 @@ from gen.report.places import place
 from gen.report.sureness import KINDS_IN_WORDS
 from gen.report.words import at, count, measured, p_words, percent, points, quoted
 
+_STEPS = 4
+
 
 def figures(finding: Finding, evaluation: Evaluation) -> str:
     """What was measured, in words and rounded; empty when the sentence says it all."""
@@ -241,8 +243,12 @@ def _hidden_blur(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 
 def _narrow(evidence: dict[str, Any], evaluation: Evaluation) -> str:
-    del evaluation
-    return "; ".join(interval(step) for step in evidence["steps"])
+    told = [
+        f"{place(evaluation.curves[step['curve']], step['level'])}: {interval(step)}"
+        for step in evidence["steps"][:_STEPS]
+    ]
+    rest = len(evidence["steps"]) - len(told)
+    return "; ".join(told) + (f"; and {rest} more" if rest else "")
 
 
 def _holds(evidence: dict[str, Any], evaluation: Evaluation) -> str:

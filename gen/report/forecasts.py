@@ -11,6 +11,7 @@ from gen.report.checks import chance
 from gen.report.glyph_words import read_words, short_words
 from gen.report.markup import Markup, esc, table
 from gen.report.shown import ShownBlend
+from gen.report.typeset import typeset
 from gen.report.words import count, measured, points, quoted, span
 
 
@@ -57,7 +58,8 @@ def _blend(evaluation: Evaluation, blend: Forecast, ident: str, drawn_glyphs: st
         f'<header><h3 id="{ident}-h">{esc(blend.title)}</h3></header>'
         f'<div class="base"><p><span class="big">{measured(scored.value)}</span>'
         f"{100 * scored.low:.1f} to {100 * scored.high:.1f} %, {of}</p><div>{drawn}</div></div>"
-        f'<p class="hint">{esc(_loss(blend))} The interval is 95\u00a0%, {esc(scored.method)}.</p>'
+        f'<p class="hint">{esc(typeset(_loss(blend)))} The interval is 95\u00a0%, '
+        f"{esc(scored.method)}.</p>"
         f"{drawn_glyphs}{_split(blend)}</article>"
     )
 
@@ -80,9 +82,9 @@ def _part(part: LossShare) -> tuple[str, ...]:
         part.title,
         share,
         Markup(_bar(part.share or 0.0)),
-        _gap(part.alone),
+        typeset(_gap(part.alone)),
         # What comes back when the part is left out.
-        _gap(part.without),
+        typeset(_gap(part.without)),
     )
 
 

@@ -10,7 +10,7 @@ from gen.report.glyph_words import misread_pair
 from gen.report.markup import Markup, esc
 from gen.report.places import place
 from gen.report.shown import Picture, Shown
-from gen.report.words import kept_together
+from gen.report.typeset import typeset
 
 
 def gallery(evaluation: Evaluation, shown: Shown, album: Album) -> str:
@@ -28,13 +28,13 @@ def gallery(evaluation: Evaluation, shown: Shown, album: Album) -> str:
     return (
         '<section id="misread" aria-labelledby="misread-h"><h2 id="misread-h">Misread first</h2>'
         '<p class="hint">With nothing changed, and at the smallest change of each sweep that '
-        "costs any mark which nominal reads rightly; the surest first. On the left the mark at "
-        f'nominal, on the right what was read.</p><dl class="lost-rows">{"".join(rows)}</dl>'
-        "</section>"
+        "costs any mark which nominal reads rightly; the surest first. Of two pictures the left is "
+        "the mark at nominal, the right what was read.</p>"
+        f'<dl class="lost-rows">{"".join(rows)}</dl></section>'
     )
 
 
 def _row(title: Markup, where: str, pictures: Sequence[Picture], album: Album) -> str:
-    said = f"<small>{esc(kept_together(where))}</small>" if where else ""
+    said = f"<small>{esc(typeset(where))}</small>" if where else ""
     inner = "".join(misread_pair(album, picture) for picture in pictures)
     return f"<div><dt>{title}{said}</dt><dd>{inner}</dd></div>"

@@ -8,7 +8,8 @@ from gen.report.album import Album
 from gen.report.markup import esc
 from gen.report.names import isolated, upright
 from gen.report.shown import Followed, Picture, Pixels, Said
-from gen.report.words import kept_together, measured, quoted
+from gen.report.typeset import typeset
+from gen.report.words import measured, quoted
 
 _ROOM = 4
 
@@ -75,7 +76,7 @@ def through(followed: Followed) -> tuple[Seen, ...]:
     return tuple(
         Seen(
             image,
-            kept_together(f"{quoted(followed.true)} {read_words(said)}, {sure_words(said)}"),
+            typeset(f"{quoted(followed.true)} {read_words(said)}, {sure_words(said)}"),
             short_words(said),
         )
         for image, said in zip(followed.images, followed.said, strict=True)
@@ -99,7 +100,7 @@ def lost_words(picture: Picture) -> str:
     true, said = esc(quoted(picture.true)), picture.said
     return (
         f'<b>{true}</b> <span class="wrong">{esc(read_words(said))}</span> '
-        f"<small>{esc(kept_together(sure_words(said)))}</small>"
+        f"<small>{esc(typeset(sure_words(said)))}</small>"
     )
 
 
@@ -109,6 +110,6 @@ def captioned(
     """A picture with where it is from, and what was said of it, underneath."""
     told = f'<span class="{"wrong" if wrong else "right"}">{esc(says)}</span>' if says else ""
     return (
-        f"<figure>{album.img(image, alt)}<figcaption>{esc(kept_together(where))}{told}"
+        f"<figure>{album.img(image, alt)}<figcaption>{esc(typeset(where))}{told}"
         "</figcaption></figure>"
     )

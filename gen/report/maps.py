@@ -12,11 +12,11 @@ from gen.report.markup import esc, table
 from gen.report.places import place
 from gen.report.shown import Picture, ShownGrid
 from gen.report.together import worst_cell
+from gen.report.typeset import typeset
 from gen.report.words import (
     amount,
     count,
     interval_words,
-    kept_together,
     number,
     percent,
     quoted,
@@ -73,9 +73,9 @@ def _told(
     part = point.accuracy
     words = f"{where}: {interval_words(part)}, {count(part.correct)} of {count(part.n)}"
     if picture is None:
-        return None, "", kept_together(words)
+        return None, "", typeset(words)
     glyph = f"{quoted(picture.true)} {read_words(picture.said)}, {sure_words(picture.said)}"
-    return album.number(picture.image), kept_together(glyph), kept_together(words)
+    return album.number(picture.image), typeset(glyph), typeset(words)
 
 
 def _grid(grid: GridMap, index: int, floor: float) -> str:
@@ -90,7 +90,7 @@ def _grid(grid: GridMap, index: int, floor: float) -> str:
         )
     return (
         f'<article class="grid" id="{ident}" data-grid="{index}" aria-labelledby="{ident}-h">'
-        f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(said)}</p></header>'
+        f'<header><h3 id="{ident}-h">{esc(grid.title)}</h3><p>{esc(typeset(said))}</p></header>'
         f'<div class="mapped">{_map(grid, floor)}<div class="cell"></div></div>'
         f"<details><summary>Figures of this grid</summary>{_figures(grid)}</details></article>"
     )
@@ -130,7 +130,7 @@ def _figures(grid: GridMap) -> str:
     rows = []
     for y, row in zip(grid.down.levels, grid.points, strict=True):
         for x, point in zip(grid.across.levels, row, strict=True):
-            where = f"{amount(grid.down, y)}, {amount(grid.across, x)}"
+            where = typeset(f"{amount(grid.down, y)}, {amount(grid.across, x)}")
             if point is None:
                 rows.append((where, "", "", "failed"))
                 continue
@@ -141,7 +141,7 @@ def _figures(grid: GridMap) -> str:
 
 
 def _level(side: Side, level: float | str) -> str:
-    return amount(side, level) if side.unit == "times" else number(side, level)
+    return typeset(amount(side, level) if side.unit == "times" else number(side, level))
 
 
 def _side(side: Side) -> str:

@@ -32,8 +32,8 @@ from gen.report.run import RunInfo
 from gen.report.sections import baseline, classes, how_made, left_out, overview
 from gen.report.shown import Shown, ShownSweep
 from gen.report.sweeps import SweepPart
+from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
-from gen.report.words import kept_together
 
 _GOOD = {NOTHING, HOLDS, KEPT}
 _BARE = ShownSweep((), ())
@@ -118,9 +118,9 @@ def _findings(
         kind = "good" if finding.kind in _GOOD else "fact" if finding.kind in _FACTS else ""
         good = f' class="{kind}"' if kind else ""
         under = figures(finding, evaluation)
-        measured = f'<p class="measured">{esc(kept_together(under))}</p>' if under else ""
+        measured = f'<p class="measured">{esc(typeset(under))}</p>' if under else ""
         items.append(
-            f'<li{good}><div><p class="says">{esc(kept_together(finding.says))}</p>{measured}</div>'
+            f'<li{good}><div><p class="says">{esc(typeset(finding.says))}</p>{measured}</div>'
             f"{proof(finding, evaluation, shown, album)}</li>"
         )
     return f'<ol class="findings">{"".join(items)}</ol>'

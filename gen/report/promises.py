@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from gen.evaluate.results import Evaluation, Judged
 from gen.report.markup import Markup, table
+from gen.report.typeset import typeset
 from gen.report.words import interval_words, measured, percent
 
 
@@ -26,9 +27,9 @@ def _row(part: Judged) -> tuple[str, ...]:
         seen = interval_words(part.accuracy) + (f"; {part.why}" if part.why else "")
     level = "" if part.level is None else part.level
     return (
-        part.says,
+        typeset(part.says),
         Markup(f'<span class="{kind}">{word}</span>'),
-        level if isinstance(level, str) else f"{level:g}",
+        level if isinstance(level, str) else typeset(f"{level:g}"),
         seen,
         part.judged_on if part.value is None else f"{part.judged_on}, {measured(part.value)}",
         percent(part.least) if part.difference is None else measured(part.least),

@@ -18,7 +18,8 @@ from gen.report.glyph_words import Seen, short_words
 from gen.report.markup import esc
 from gen.report.places import place
 from gen.report.shown import Picture
-from gen.report.words import amount, count, kept_together, measured, p_words, points, quoted, span
+from gen.report.typeset import typeset
+from gen.report.words import amount, count, measured, p_words, points, quoted, span
 
 INK_LOST = 0.01
 
@@ -99,14 +100,14 @@ def reading(
     elif lost:
         wrong += "."
     return Reading(
-        where=kept_together(where),
-        now=f"{where}: {measured(part.value)}, interval {within}",
+        where=typeset(where),
+        now=typeset(f"{where}: {measured(part.value)}, interval {within}"),
         share=measured(part.value),
-        lines=tuple(kept_together(line) for line in _lines(curve, point, within)),
+        lines=tuple(typeset(line) for line in _lines(curve, point, within)),
         wrong=wrong,
         misread=misread,
         confused=confusion(
-            evaluation.classes, point, f"{curve.title}, {amount(curve, point.level)}"
+            evaluation.classes, point, f"{curve.title}, {typeset(amount(curve, point.level))}"
         ),
     )
 
@@ -170,7 +171,7 @@ def misread_words(picture: Picture) -> tuple[str, str, str]:
     """Under a misread glyph: its class, what it was read as, how sure the model was."""
     said = picture.said
     sure = "" if said.confidence is None else measured(said.confidence)
-    return quoted(picture.true), short_words(said), kept_together(sure)
+    return quoted(picture.true), short_words(said), typeset(sure)
 
 
 def _misread(picture: Picture, album: Album) -> str:

@@ -9,6 +9,7 @@ from gen.report.album import Album
 from gen.report.chart_marks import glyph, tick, upright, whisker
 from gen.report.glyph_words import Seen
 from gen.report.markup import esc
+from gen.report.typeset import typeset
 from gen.report.words import amount, inside, measured, percent
 
 ROW = 48
@@ -27,7 +28,7 @@ def rows(
     kept = inside(curve, curve.tolerance)
     for i, point in enumerate(curve.points):
         y = 18 + ROW * i
-        name = amount(curve, point.level)
+        name = typeset(amount(curve, point.level))
         tags = []
         if point.level == curve.nominal:
             tags.append("nominal")

@@ -9,12 +9,12 @@ from gen.report.few import beside_words
 from gen.report.markup import Markup, esc, table
 from gen.report.names import isolated
 from gen.report.run import RunInfo
+from gen.report.typeset import typeset
 from gen.report.words import (
     at,
     count,
     ends_words,
     extremes,
-    kept_together,
     measured,
     percent,
     range_words,
@@ -33,7 +33,7 @@ def baseline(evaluation: Evaluation) -> str:
         f"{low:.1f} to {high:.1f} %, {count(scored.correct)} of {count(scored.n)} "
         "read rightly</p>"
         f"<div>{gauge(scored, floor=evaluation.floor, guess=guess)}</div></div>"
-        f'<p class="hint">{esc(kept_together(beside))}. The interval is 95\u00a0%, '
+        f'<p class="hint">{esc(typeset(beside))}. The interval is 95\u00a0%, '
         f"{esc(scored.method)}.</p></section>"
     )
 
@@ -47,11 +47,9 @@ def overview(evaluation: Evaluation) -> str:
         rows.append(
             (
                 Markup(f'<a href="#sweep-{index + 1}">{esc(curve.title)}</a>'),
-                kept_together(
-                    f"{range_words(curve, curve.tolerance)} {ends_words(curve)}".rstrip()
-                ),
-                kept_together(f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}"),
-                kept_together(f"{measured(least.accuracy.value)} {at(curve, least.level)}"),
+                typeset(f"{range_words(curve, curve.tolerance)} {ends_words(curve)}".rstrip()),
+                typeset(f"{measured(best.accuracy.value)} {at(curve, best.level)}{off}"),
+                typeset(f"{measured(least.accuracy.value)} {at(curve, least.level)}"),
             )
         )
     if not rows:

@@ -93,7 +93,7 @@ def marks_of_no_class(evaluation: Evaluation) -> Iterator[Finding]:
     if not named:
         return
     says = (
-        f"The model surely names a class for {listed([kind_words(kind) for kind in named])}, "
+        f"The model is sure of a class for {listed([kind_words(kind) for kind in named])}, "
         "which have none"
     )
     if evaluation.declining is not None:

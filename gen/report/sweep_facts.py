@@ -8,13 +8,13 @@ from gen.evaluate.results import Breaking, Curve, Estimate
 from gen.report.causes import is_switch
 from gen.report.markup import esc
 from gen.report.places import place
+from gen.report.typeset import typeset
 from gen.report.words import (
     amount,
     by_name,
     count,
     end_words,
     interval_words,
-    kept_together,
     listed,
     measured,
     quoted,
@@ -28,7 +28,7 @@ def facts(curve: Curve) -> str:
     if not told:
         return ""
     inner = "".join(
-        f"<div><dt>{esc(name)}</dt><dd>{esc(kept_together(said))}</dd></div>" for name, said in told
+        f"<div><dt>{esc(name)}</dt><dd>{esc(typeset(said))}</dd></div>" for name, said in told
     )
     return f'<dl class="under">{inner}</dl>'
 

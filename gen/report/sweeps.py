@@ -16,13 +16,13 @@ from gen.report.markup import esc, table
 from gen.report.reading import Reading, panel, reading, start_of, step, values
 from gen.report.shown import ShownSweep
 from gen.report.sweep_facts import facts
+from gen.report.typeset import typeset
 from gen.report.words import (
     amount,
     at,
     by_name,
     count,
     extremes,
-    kept_together,
     listed,
     measured,
     p_figure,
@@ -146,15 +146,14 @@ class SweepPart:
             *([("Mark cut by the frame", f"at {cut}")] if cut else []),
         ]
         inner = "".join(
-            f"<div><dt>{esc(name)}</dt><dd>{esc(kept_together(said))}</dd></div>"
-            for name, said in told
+            f"<div><dt>{esc(name)}</dt><dd>{esc(typeset(said))}</dd></div>" for name, said in told
         )
         return f'<dl class="in-short">{inner}</dl>'
 
     def _notes(self) -> str:
         return "".join(
             f'<p class="note{" fact" if finding.kind in _QUIET else ""}">'
-            f"{esc(kept_together(finding.says))}</p>"
+            f"{esc(typeset(finding.says))}</p>"
             for finding in self.findings
             # What is about many sweeps stands among the findings and isn't said under each.
             if self.index in finding.curves and finding.kind != INK and len(finding.curves) <= MANY
@@ -170,12 +169,12 @@ def _figures(curve: Curve, ident: str) -> str:
     for point in curve.points:
         part, gap = point.accuracy, point.difference
         row = [
-            amount(curve, point.level),
+            typeset(amount(curve, point.level)),
             count(part.n),
             count(part.correct),
             measured(part.value),
             f"{100 * part.low:.1f} to {100 * part.high:.1f} %",
-            "nominal" if gap is None else points(gap.value),
+            "nominal" if gap is None else typeset(points(gap.value)),
             "" if gap is None else p_figure(gap.p_holm),
         ]
         if confident:

@@ -22,7 +22,7 @@ def missed(evaluation: Evaluation) -> Iterator[Finding]:
     if len(parts) == 1:
         says = f"A requirement is missed: {told}."
     elif len(parts) == of:
-        says = f"All {of} requirements are missed: {told}{more}."
+        says = f"{_all(of)} requirements are missed: {told}{more}."
     else:
         says = f"{len(parts)} of {of} requirements are missed: {told}{more}."
     yield Finding(MISSED, says, {"of": of, "missed": [requirement_values(p) for p in parts]})
@@ -34,7 +34,8 @@ def kept(evaluation: Evaluation) -> Iterator[Finding]:
     if parts and all(part.kept for part in parts):
         told = "; ".join(_said(part.says) for part in parts[:4])
         more = f"; and {len(parts) - 4} more" if len(parts) > 4 else ""
-        what = "The requirement is kept" if len(parts) == 1 else "All requirements are kept"
+        many = f"{_all(len(parts))} requirements are kept"
+        what = "The requirement is kept" if len(parts) == 1 else many
         evidence = {"kept": [requirement_values(part) for part in parts]}
         yield Finding(KEPT, f"{what}: {told}{more}.", evidence)
 
@@ -88,6 +89,10 @@ def hangs_on_batch(evaluation: Evaluation) -> Iterator[Finding]:
     )
     evidence: dict[str, Any] = behaviour_values(seen) or {}
     yield Finding(BATCH, says, evidence)
+
+
+def _all(of: int) -> str:
+    return "Both" if of == 2 else f"All {of}"
 
 
 def _said(says: str) -> str:

@@ -239,8 +239,9 @@ class Opened:
 
 
 def plain(text: str) -> str:
-    """Blanks of every kind as one plain blank."""
-    return " ".join(text.replace("\u00a0", " ").split(" ")).strip()
+    """Blanks of every kind as one plain blank, and a minus sign as what report.json has for it."""
+    told = text.replace("\u00a0", " ").replace("\u2212", "-")
+    return " ".join(told.split(" ")).strip()
 
 
 _TABLES = """

@@ -9,6 +9,7 @@ import pytest
 
 from gen.diagnose.results import VERDICTS
 from gen.report.diagnosis_make import DiagnosisReport
+from gen.report.typeset import typeset
 from tests.report.diagnosis_support import (
     CLASSES,
     MOVE,
@@ -42,14 +43,18 @@ def test_the_figures_on_the_page_are_those_of_the_document() -> None:
         share = f"{100 * told['accuracy']:.1f} % ({100 * told['low']:.1f} to "
         assert row[1] == f"{told['correct']} of {told['n']}"
         assert row[2].replace("\u00a0", " ").startswith(share)
-        assert row[3] == f"{100 * told['gain']:+.1f} points"
+        assert row[3] == typeset(f"{100 * told['gain']:+.1f} points")
         assert row[4:] == ["< 0.001", told["side"]]
     _, *rows = page.tables["Differences from the training glyphs"]
     assert len(rows) == len(stored["differences"]) > 10
     _, (curve, level, predicted, seen) = page.tables["Expected and seen"]
-    assert (curve, level) == ("translation along x", "+2 px")
+    assert (curve, level) == ("translation along x", "+2\u00a0px")
     assert (predicted[:6], seen[:6]) == ("51.7 %", "50.0 %")
-    assert page.tables["Variations"][1] == ["translation along x", "0 to 2.4 px", "47.0 points"]
+    assert page.tables["Variations"][1] == [
+        "translation along x",
+        "0 to 2.4\u00a0px",
+        "47.0 points",
+    ]
 
 
 def test_the_answer_stands_first_and_in_order() -> None:
@@ -58,7 +63,7 @@ def test_the_answer_stands_first_and_in_order() -> None:
     places = [text.index(said) for said in (report.headline, *report.diagnosis.says)]
     places += [text.index(word) for word in ("Accuracy", "Each remedy", "Ruled out")]
     assert places == sorted(places)
-    for word in ("row-slip -2 bytes", "rotation", "ink polarity", "marks sit to the right"):
+    for word in ("row-slip \u22122 bytes", "rotation", "ink polarity", "marks sit to the right"):
         assert word in text
 
 

@@ -321,6 +321,21 @@ def test_a_model_that_fails_at_the_first_step_each_side_is_fragile(planted: Modu
     assert told.curve == 0
 
 
+def test_the_figures_of_too_little_room_say_of_which_step_they_are(planted: ModuleType) -> None:
+    bell = planted.bell(0, 0.9)
+    sides = [-2.0, -1.0, 0.0, 1.0, 2.0]
+    made = planted.evaluation(
+        planted.along_x(bell),
+        planted.curve("rotation", "deg", sides, bell, options=(("about", "frame"),)),
+        planted.curve("slant", "deg", sides, bell),
+    )
+    (told,) = of(NARROW, made)
+    under = figures(told, made)
+    assert under.startswith("at -1 px along x (left): ")
+    assert "at +1 deg of rotation (anticlockwise): " in under
+    assert under.endswith("; and 2 more")
+
+
 @pytest.mark.parametrize("case", ["wide", "one side holds", "fault of a program", "under anyway"])
 def test_room_on_either_side_is_not_fragile(planted: ModuleType, case: str) -> None:
     made = {
@@ -509,6 +524,14 @@ def test_requirements_that_are_kept_are_said_to_be(planted: ModuleType) -> None:
     made = replace(planted.healthy(), requirements=(planted.judged(True),))
     (told,) = of(KEPT, made)
     assert told.says.startswith("The requirement is kept: ")
+    for kept in (True, False):
+        two = replace(made, requirements=(planted.judged(kept),) * 2)
+        three = replace(made, requirements=(planted.judged(kept),) * 3)
+        outcome = "kept" if kept else "missed"
+        (of_two,) = of(KEPT if kept else MISSED, two)
+        (of_three,) = of(KEPT if kept else MISSED, three)
+        assert of_two.says.startswith(f"Both requirements are {outcome}: ")
+        assert of_three.says.startswith(f"All 3 requirements are {outcome}: ")
     assert verdict(find(made)) == "Nothing found against relying on it"
 
 
@@ -553,6 +576,7 @@ def test_marks_of_no_class_that_are_surely_named_are_listed(planted: ModuleType)
     assert "blank paper, scribbles" not in told.says
     assert "blank paper, noise, two marks at once and characters that it doesn't know" in told.says
     assert "should decline" in told.says
+    assert told.says.startswith("The model is sure of a class for ")
     assert told.evidence["declining"]["threshold"] == 0.87
 
 

@@ -24,6 +24,7 @@ from gen.report.page import as_html
 from gen.report.pictures import png
 from gen.report.run import RunInfo
 from gen.report.shown import Shown, ShownSweep
+from gen.report.typeset import typeset
 from gen.report.words import amount, points
 from tests.report.page_reader import Page, assert_only_its_own_style, page_data
 
@@ -72,12 +73,12 @@ def test_the_figures_on_the_page_are_those_of_report_json(planted: ModuleType, n
         _, *rows = page.tables[f"Figures: {stored['title']}"]
         assert len(rows) == len(stored["points"])
         for row, point in zip(rows, stored["points"], strict=True):
-            assert row[0] == amount(curve, point["level"])
+            assert row[0] == typeset(amount(curve, point["level"]))
             counts = [f"{point['n']:,}", f"{point['correct']:,}"]
             assert row[1:4] == [*counts, percent(point["accuracy"])]
             assert row[4] == f"{100 * point['low']:.1f} to {100 * point['high']:.1f} %"
             gap = point["difference"]
-            assert row[5] == ("nominal" if gap is None else points(gap["value"]))
+            assert row[5] == ("nominal" if gap is None else typeset(points(gap["value"])))
 
 
 def test_the_findings_stand_on_the_page_first_and_in_order(planted: ModuleType) -> None:
@@ -87,6 +88,20 @@ def test_the_findings_stand_on_the_page_first_and_in_order(planted: ModuleType) 
     assert places == sorted(places)
     assert text.index(verdict(find(made))) < places[0]
     assert places[-1] < text.index("With nothing changed")
+
+
+@pytest.mark.parametrize("name", ["healthy", "slipped", "fragile", "thorough"])
+def test_numbers_under_nought_have_a_minus_sign_and_no_hyphen(
+    planted: ModuleType, name: str
+) -> None:
+    made = getattr(planted, name)()
+    shown = render(made, planted.shown(made))
+    whole = Page(shown).text
+    text = whole[: whole.index("How this was made")]  # a command stays as it is typed
+    assert "\u2212" in text
+    assert re.findall(r"[^\w\u201c-]-\d.{0,20}", text) == []
+    data = json.dumps(page_data(shown), ensure_ascii=False)
+    assert re.findall(r"[ (\"]-\d.{0,20}", data) == []
 
 
 def test_classes_are_listed_with_their_figures(planted: ModuleType) -> None:

@@ -13,6 +13,7 @@ from gen.report.document import as_dict
 from gen.report.findings import find
 from gen.report.page import as_html
 from gen.report.run import RunInfo
+from gen.report.typeset import typeset
 from tests.report.page_reader import Page
 
 RUN = RunInfo("gen report m.py:read r.toml", "seed = 1\n")
@@ -38,7 +39,7 @@ def test_requirements_stand_in_a_table_with_their_evidence(planted: ModuleType) 
     made = planted.thorough()
     _, *rows = shown(made).tables["Requirements"]
     for row, stored in zip(rows, told(made)["requirements"], strict=True):
-        assert row[0] == stored["says"]
+        assert row[0] == typeset(stored["says"])
         assert row[1] == ("kept" if stored["kept"] else "missed")
         assert row[3] == with_interval(stored["accuracy"])
         assert row[4] == f"{stored['judged_on']}, {percent(stored['value'])}"
@@ -158,7 +159,7 @@ def test_calibration_is_told_at_nominal_and_where_it_is_worst(planted: ModuleTyp
         (p for p in document["curves"][0]["points"] if p["level"] != 0),
         key=lambda p: p["calibration"]["ece"],
     )
-    assert worst[0][0] == "at -8 px along x (left)"
+    assert worst[0][0] == typeset("at -8 px along x (left)")
     assert worst[0][3] == percent(first["calibration"]["ece"])
     assert not any("slip" in row[0] for row in worst)  # faults of programs aren't held to it
     _, *kept = page.tables["Declining the least sure, at nominal"]
@@ -166,7 +167,7 @@ def test_calibration_is_told_at_nominal_and_where_it_is_worst(planted: ModuleTyp
     assert [row[2] for row in kept] == [with_interval(k) for k in base["kept"]]
     _, *bins = page.tables["Reliability at nominal"]
     assert [row[1] for row in bins] == [f"{b['n']:,}" for b in base["bins"]]
-    assert "Reliability at -8 px along x (left)" in page.tables
+    assert typeset("Reliability at -8 px along x (left)") in page.tables
 
 
 def test_of_labels_only_it_is_said_that_nothing_is_known_of_sureness(planted: ModuleType) -> None:
@@ -191,8 +192,8 @@ def test_marks_of_no_class_are_listed_with_what_declining_costs(planted: ModuleT
 
 def test_under_a_chart_stands_what_it_comes_to(planted: ModuleType) -> None:
     page = shown(planted.thorough())
-    assert "-2.6 px (-2.8 to -2.4); +2.6 px (+2.4 to +2.8)" in page.text
-    assert "-5 px (-5.2 to -4.8); +5 px (+4.8 to past +8)" in page.text
+    assert "\u22122.6 px (\u22122.8 to \u22122.4); +2.6 px (+2.4 to +2.8)" in page.text
+    assert "\u22125 px (\u22125.2 to \u22124.8); +5 px (+4.8 to past +8)" in page.text
     assert "a quarter by +1 px, half by +5 px, 680 never" in page.text
     assert "\u201c4\u201d as \u201c9\u201d, from +2 px on: 33.0 % of \u201c4\u201d" in page.text
     assert "+10 deg: 0.35 px, which could explain 40.0 % of the drop" in page.text
@@ -205,7 +206,7 @@ def test_the_interval_of_a_peak_is_told(planted: ModuleType) -> None:
     curves[6] = replace(curves[6], peak=replace(curves[6].peak, levels=("as drawn", "box centred")))
     curves[8] = replace(curves[8], peak=replace(curves[8].peak, levels=(0.0, 1.0)))
     text = shown(replace(made, curves=tuple(curves))).text
-    assert "from -1 px to +2 px" in text
+    assert "from \u22121 px to +2 px" in text
     assert "without or with" in text
     assert "with as drawn and box centred" in text
 

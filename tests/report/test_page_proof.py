@@ -55,12 +55,12 @@ def test_a_peak_is_proved_by_a_mark_that_only_the_peak_reads(planted: ModuleType
 
 
 @pytest.mark.parametrize(("kind", "where"), [
-    (kinds.MISSED, ["nominal", "-2 px"]),
+    (kinds.MISSED, ["nominal", "\u22122 px"]),
     (kinds.STRANGERS, ["90.0 % named", "40.0 % named"]),
-    (kinds.SURE, ["nominal", "-5 px"]),
+    (kinds.SURE, ["nominal", "\u22125 px"]),
     (kinds.TOGETHER, ["nominal", "+20 deg, 1 px"]),
     (kinds.HIDDEN_BLUR, ["nominal", "+10 deg"]),
-    (kinds.INK, ["nominal", "-8 px"]),
+    (kinds.INK, ["nominal", "\u22128 px"]),
 ])  # fmt: skip
 def test_a_finding_about_a_place_shows_a_mark_at_nominal_and_there(
     planted: ModuleType, kind: str, where: list[str]
@@ -90,13 +90,13 @@ def test_of_a_pair_nothing_is_shown_but_that_pair(planted: ModuleType) -> None:
     misread = (*one.misread[:2], fitting, *one.misread[3:])
     sweeps = (replace(one, misread=misread), *shown.sweeps[1:])
     told = seen(made, kinds.CONFUSED, replace(shown, sweeps=sweeps))
-    assert told == [("nominal", ""), ("-6 px", "read as \u201c9\u201d")]
+    assert told == [("nominal", ""), ("\u22126 px", "read as \u201c9\u201d")]
 
 
 def test_surely_misread_marks_are_shown_with_how_sure_the_model_was(planted: ModuleType) -> None:
     made = planted.thorough()
     told = seen(made, kinds.SURE, planted.shown(made))
-    assert told[-1] == ("-5 px", "read as \u201c4\u201d, 62.5 % sure")
+    assert told[-1] == ("\u22125 px", "read as \u201c4\u201d, 62.5 % sure")
 
 
 def test_what_is_under_the_floor_at_nominal_shows_what_is_misread_there(
