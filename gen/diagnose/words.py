@@ -158,7 +158,7 @@ def _signed(
 
 def _placement(step: Operation) -> Told:
     box = dict(step.options).get("box_px")
-    rule = f'the rule "{step.amount}"'
+    rule = f"the rule \u201c{step.amount}\u201d"
     if box is None:
         return Told(
             "These marks do not lie where the training marks do: each is somewhere else.",

@@ -106,8 +106,8 @@ class Placement(Perturbation):
         box = options.get("box_px")
         fitted = "" if box is None else f", fitted to a box of {float(box):g} px"
         return (
-            f'laid by the rule "{level}"{fitted} these marks are nearer to what it was trained '
-            "on: put that rule in front of the model, on both sides"
+            f"laid by the rule \u201c{level}\u201d{fitted} these marks are nearer to what it was "
+            "trained on: put that rule in front of the model, in training and in use"
         )
 
     def title(self, options: dict[str, Level | None]) -> str:

@@ -135,6 +135,7 @@ def test_a_cause_is_a_clause_and_tells_the_two_sides_apart(name: str, unit: Unit
         for level in some_levels(name, unit)
     }
     assert all(clause[0].islower() and not clause.endswith(".") for clause in said)
+    assert not any('"' in clause for clause in said)  # a sentence has curly quotes
     assert len(said) == len(some_levels(name, unit))
 
 
