@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from gen.cli.complete import models
-from gen.cli.shared_options import with_options
+from gen.cli.shared_options import WholeNumber, with_options
 from gen.core.errors import ModelError
 
 if TYPE_CHECKING:
@@ -91,7 +91,7 @@ def model_options(command: Decorated) -> Decorated:
         click.option(
             "--batch",
             metavar="N",
-            type=click.IntRange(min=1),
+            type=WholeNumber(min=1),
             help="The most glyphs that the model is handed at once.",
         ),
         click.option(

@@ -8,7 +8,7 @@ import click
 
 from gen.cli.complete import recipe_names
 from gen.cli.rate import rated
-from gen.cli.shared_options import into_option, overwrite_option
+from gen.cli.shared_options import WholeNumber, into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, many
 
@@ -36,7 +36,7 @@ from gen.cli.talk import Talk, many
 )
 @click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=WholeNumber(min=1),
     default=1,
     show_default=True,
     help="Processes to render in. How many changes no byte.",

@@ -16,7 +16,7 @@ from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, columns, harmless, many
-from gen.core.errors import InkdriftError, ModelError, OutputError
+from gen.core.errors import InkdriftError, ModelError, OutputError, RecipeError
 
 if TYPE_CHECKING:
     import numpy as np
@@ -115,6 +115,7 @@ def report(
     check_free(folder, overwrite=overwrite)
     if junit is not None:
         _check_junit(junit, folder)
+    _check_order(wanted.spec, recipe)
     read = read_recipe(recipe)
     if junit is not None:
         _check_required(read)
@@ -197,6 +198,16 @@ def _show(made: Report, talk: Talk, *, as_json: bool) -> None:
     blocks = shows_blocks()
     text = made.as_text(width=columns(), blocks=blocks)
     click.echo(with_verdict(text if blocks else plain(text), sys.stdout))
+
+
+def _check_order(model: str, recipe: str) -> None:
+    """Refuse a recipe where the model should be, and the model where the recipe should."""
+    from gen.recipe.shelf import shelf_names
+
+    known = shelf_names()
+    if model in known and recipe not in known and ":" in recipe:
+        said = "this is a recipe, and the model comes before it"
+        raise RecipeError(model, said, hint=f"gen report {recipe} {model}")
 
 
 def _check_junit(junit: Path, folder: Path) -> None:

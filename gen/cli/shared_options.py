@@ -58,9 +58,15 @@ def classes_option(of: str = "", more: str = "") -> Callable[[Decorated], Decora
     )
 
 
+class WholeNumber(click.IntRange):
+    """A whole number in a range, called so in errors."""
+
+    name = "whole number"
+
+
 def count_option(help_: str) -> Callable[[Decorated], Decorated]:
     """How many glyphs to use."""
-    return click.option("--count", metavar="N", type=click.IntRange(min=1), help=help_)
+    return click.option("--count", metavar="N", type=WholeNumber(min=1), help=help_)
 
 
 def with_options(

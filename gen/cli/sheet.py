@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from gen.cli.shared_options import WholeNumber
 from gen.cli.talk import Talk, many
 
 
@@ -19,7 +20,7 @@ from gen.cli.talk import Talk, many
 @click.option(
     "--per-class",
     metavar="N",
-    type=click.IntRange(min=1),
+    type=WholeNumber(min=1),
     default=10,
     show_default=True,
     help="Boxes for each class.",

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from gen.cli.shared_options import WholeNumber
 from gen.cli.talk import Talk, many
 
 DIFFERS = 1
@@ -17,14 +18,14 @@ DIFFERS = 1
 @click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
 @click.option(
     "--sample",
-    type=click.IntRange(min=0),
+    type=WholeNumber(min=0),
     default=256,
     show_default=True,
     help="How many pictures to render again, spread over all cells; 0 for none.",
 )
 @click.option(
     "--seed",
-    type=click.IntRange(min=0),
+    type=WholeNumber(min=0),
     help="By which those pictures are drawn. Another each time when left out, and printed.",
 )
 @click.option("--quiet", is_flag=True, help="Say nothing but what differs, and errors.")

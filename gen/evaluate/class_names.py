@@ -88,13 +88,15 @@ def own_classes(own: object, classes: tuple[str, ...]) -> tuple[dict[str, int], 
             "the model's own classes_ are numbers: k is the k-th class",
         )
     unknown = next(name for name in names if name not in by_name)
+    if "0" in names:  # they aren't counted from 1: some of them are missing here
+        hint = f"name all {len(names)} classes that the model knows, in the order of the labels"
+        raise stranger(unknown, "one of its own classes_", classes, hint)
     raise stranger(unknown, "one of its own classes_", classes)
 
 
-def stranger(name: str, how: str, classes: tuple[str, ...]) -> ModelError:
+def stranger(name: str, how: str, classes: tuple[str, ...], hint: str | None = None) -> ModelError:
     """The error for a class that no label has; `how` says where it came from."""
-    hint = None
-    if name == str(len(classes)) and name not in classes:
+    if hint is None and name == str(len(classes)) and name not in classes:
         hint = "labels counted from 1? Numbers count classes from 0"
     return ModelError(
         "",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -120,7 +121,7 @@ def _check_size(images: Pixels, known: Known) -> None:
             "the model takes pictures of another size",
             got=f"{height} x {width} px",
             allowed=f"{frame[0]} x {frame[1]} px, as its frame states",
-            hint="glyphs in that frame",
+            hint=_reframed(*frame),
         )
     if known.features is not None and known.features != height * width:
         raise ModelError(
@@ -128,8 +129,22 @@ def _check_size(images: Pixels, known: Known) -> None:
             "the model was trained on pictures of another size",
             got=f"{height} x {width} px, {height * width} values a glyph",
             allowed=f"{known.features} values a glyph",
-            hint="glyphs in the frame that it was trained on",
+            hint=_reframed(*_square(known.features)),
         )
+
+
+def _square(features: object) -> tuple[int, ...]:
+    """The frame that so many values fill, where it is square; else nothing."""
+    if not isinstance(features, int):
+        return ()
+    side = math.isqrt(features)
+    return (side, side) if side * side == features else ()
+
+
+def _reframed(*frame: int) -> str:
+    """How glyphs of any size come into a frame."""
+    said = "x".join(map(str, frame)) or "HxW"
+    return f"--frame {said}; for what people drew also --fit, with the rule used in training"
 
 
 def _unreadable(failed: dict[str, ModelError], images: Pixels, known: Known) -> ModelError:

@@ -68,7 +68,7 @@ class Fit:
 
     def __post_init__(self) -> None:
         if self.rule not in RULES:
-            allowed = ", ".join(RULES)
+            allowed = ", ".join(f'"{rule}"' for rule in RULES)
             raise GlyphError("fit", "there is no such rule", got=repr(self.rule), allowed=allowed)
         if self.box_px is not None and self.margin_px is not None:
             raise GlyphError(

@@ -22,6 +22,8 @@ from gen.glyphs.stream import MOST_BYTES
 _JUNK = {"thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}
 FOLDERS = ("class", "class/writer", "writer/class")
 """What the levels of sub-folders may stand for."""
+_SET = "glyphs.npz"
+"""What collecting writes beside a folder "check"."""
 _LAYOUT = {
     "class": "FOLDER/CLASS/PICTURE, one sub-folder a class",
     "class/writer": "FOLDER/CLASS/WRITER/PICTURE",
@@ -89,6 +91,10 @@ class _Held:
 def _listed(path: Path, folders: str) -> tuple[list[_Held], list[str]]:
     """Every picture in order, and what was left out."""
     upper, loose, skipped = _inside(path)
+    if [entry.name for entry in upper] == ["check"] and _SET in loose:
+        # Its pictures show whole pages, with what was cut from them.
+        says = "this folder holds a set of glyphs, and pictures to check it by"
+        raise GlyphError(str(path), says, hint=str(path / _SET))
     if not upper:
         raise _no_classes(path, loose, folders)
     held: list[_Held] = []

@@ -112,7 +112,7 @@ def test_an_option_of_reports_is_refused_before_the_model_is_imported(
     [
         ((*RENDER, "--frame", "28x"), '"28x" is not a frame; say 32, or 28x36 (height first)'),
         ((*RENDER, "--count", "0"), "0 is not in the range x>=1"),
-        ((*RENDER, "--count", "many"), "'many' is not a valid integer"),
+        ((*RENDER, "--count", "many"), "'many' is not a valid whole number"),
         (("report", "models.py:right", "small.toml"), "Missing option '--into'"),
         (("recipe", "chek", "small.toml"), "No such command 'chek'"),
         (("--loud",), "No such option"),
@@ -308,3 +308,12 @@ def test_an_unknown_kind_of_foreign_marks_lists_the_kinds(shed: Shed, called: Ca
     ended = called("render", "small.toml", "--glyphs", "foreign:scrible", "--into", "out")
     assert ended.code == 2
     assert "scribble" in ended.err
+
+
+def test_a_recipe_where_the_model_should_be_is_recognised(shed: Shed, called: Called) -> None:
+    ended = called("report", "first-look", "models.py:right", "--into", "out")
+    assert ended.code == 2
+    assert ended.err == (
+        "first-look: this is a recipe, and the model comes before it\n"
+        "  try       gen report models.py:right first-look\n"
+    )

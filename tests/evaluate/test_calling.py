@@ -196,3 +196,18 @@ def test_stated_classes_that_no_label_has_are_refused(bars: Bars) -> None:
     model = wrap_model(columns, expects={"classes": ["a", "b", "q"]})
     with pytest.raises(ModelError, match=r'no label has\n  got       "q", one of the classes that'):
         model.first_look(glyphs.images, glyphs.labels, glyphs.classes)
+
+
+def test_a_class_of_the_model_that_is_left_out_here_is_not_taken_for_counting_from_1(
+    bars: Bars,
+) -> None:
+    glyphs = bars(9)
+
+    class Reader:
+        classes_ = np.array(["0", "1", "2", "3"])
+
+        def predict_proba(self, x: Any) -> Any:
+            return np.full((len(x), 4), 0.25)
+
+    with pytest.raises(ModelError, match=r'got       "3", one of its own[\s\S]*name all 4 classes'):
+        wrap_model(Reader()).first_look(glyphs.images, glyphs.labels, ("0", "1", "2"))

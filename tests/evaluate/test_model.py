@@ -240,5 +240,8 @@ def test_a_scikit_learn_estimator_is_handed_flat_rows_and_read_by_its_own_classe
     assert look.answers == "probabilities"
     # Grey levels pass through 8 bits on the way, which may turn a glyph or two in 797.
     assert abs(look.correct / look.n - known) <= 2 / 797
-    with pytest.raises(ModelError, match=r"another size\n  got       9 x 8 px, 72[\s\S]*64 values"):
+    with pytest.raises(
+        ModelError,
+        match=r"another size\n  got       9 x 8 px, 72[\s\S]*64 values[\s\S]*--frame 8x8",
+    ):
         model.first_look(np.zeros((2, 9, 8), np.uint8), np.zeros(2, np.intp), classes)

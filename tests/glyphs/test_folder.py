@@ -273,3 +273,10 @@ def test_a_folder_with_an_archive_in_it_says_to_name_that(tmp_path: Path) -> Non
     np.savez(tmp_path / "glyphs.npz", images=np.zeros((1, 8, 8)), labels=[0])
     with pytest.raises(GlyphError, match=r"name that: .*glyphs\.npz"):
         load_glyphs(tmp_path)
+
+
+def test_of_a_folder_that_collecting_wrote_the_set_in_it_is_named(tmp_path: Path) -> None:
+    shed(tmp_path, classes=("check",))
+    (tmp_path / "glyphs.npz").write_bytes(b"x")
+    with pytest.raises(GlyphError, match=r"holds a set of glyphs[\s\S]*try       .*glyphs\.npz$"):
+        load_glyphs(tmp_path)
