@@ -24,7 +24,7 @@ from gen.glyphs.labels import counts_differ, labels_of, understood_writers
 from gen.glyphs.outlines import outline_kind, read_outlines
 from gen.glyphs.polarity import settled
 from gen.glyphs.ragged import Pictures
-from gen.glyphs.read import read
+from gen.glyphs.read import is_dir, read
 from gen.glyphs.table_form import PLACES
 
 PathLike = str | os.PathLike[str]
@@ -118,6 +118,13 @@ def load_glyphs(
                 labels=labels,
                 ink=ink,
                 folders=folders,
+            )
+        if folders != "class" and not is_dir(Path(source)):
+            raise GlyphError(
+                "folders",
+                "this says what the folders of a folder stand for",
+                got=f"{name}, which is no folder",
+                hint="leave it out",
             )
         place = str(labels) if isinstance(labels, (str, os.PathLike)) else ""
         found = read(

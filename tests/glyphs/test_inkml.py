@@ -383,3 +383,18 @@ def test_mappings_that_are_not_applied_are_counted(tmp_path: Path, kind: str, to
     body = f"""<traceFormat><channel name="X"><mapping type="{kind}"/></channel>
         <channel name="Y"/></traceFormat><trace>0 0, 9 9</trace>"""
     assert ("1 mapping of values, not applied" in notes(one(tmp_path, body))) is told
+
+
+def test_two_labels_of_one_mark_are_refused_unless_they_agree(tmp_path: Path) -> None:
+    truth = '<annotation type="truth">{}</annotation>'
+    body = f"{truth.format('1')}{truth.format('7')}<trace>1 2, 3 4</trace>"
+    with pytest.raises(GlyphError, match=r"two annotations of type truth.*\n.*'1' and '7'"):
+        read_inkml(ink(tmp_path / "tag.inkml", body))
+    body = body.replace("7", "1")
+    assert read_inkml(ink(tmp_path / "tag.inkml", body)).classes == ("1",)
+
+
+def test_a_file_without_a_mark_is_counted(tmp_path: Path) -> None:
+    ink(tmp_path / "one.inkml", group("1", "1 2, 3 4"))
+    ink(tmp_path / "two.inkml", "")
+    assert "not read: 1 file without a mark" in notes(read_pens(tmp_path))

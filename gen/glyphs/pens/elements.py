@@ -250,6 +250,13 @@ class InkReader:
             return
         self.types.add(kind)
         if kind == self._truth and said:
+            if self._groups[-1].label not in (None, said):
+                raise GlyphError(
+                    self._groups[-1].where,
+                    f"the mark has two annotations of type {kind}, which don't agree",
+                    got=f"{self._groups[-1].label!r} and {said!r}",
+                    hint="a traceGroup for each mark, with one label",
+                )
             self._groups[-1].label = said
         elif kind == "writer" and said:
             self._groups[-1].writer = said
