@@ -32,7 +32,7 @@ from gen.report.finding import (
     Finding,
 )
 from gen.report.places import place
-from gen.report.sureness import KINDS_IN_WORDS
+from gen.report.sureness import KINDS_IN_WORDS, SURE_FROM, labels_only
 from gen.report.words import at, count, measured, p_words, percent, points, quoted
 
 _STEPS = 4
@@ -109,12 +109,12 @@ def _sure(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 
 def _strangers(evidence: dict[str, Any], evaluation: Evaluation) -> str:
-    del evaluation
     parts = []
     for kind in evidence["kinds"]:
         words = KINDS_IN_WORDS.get(kind["kind"], kind["kind"])
         parts.append(f"{words} {measured(kind['named']['accuracy'])}")
-    said = f"named: {', '.join(parts)}"
+    sure = "" if labels_only(evaluation) else f" with a confidence of {percent(SURE_FROM)} or more"
+    said = f"named{sure}: {', '.join(parts)}"
     declining = evidence["declining"]
     if declining is None:
         return said

@@ -185,6 +185,8 @@ def range_words(curve: Curve, tolerance: Tolerance) -> str:
     starts = tolerance.low == curve.nominal == _amounts(curve)[0]
     ends = tolerance.high == curve.nominal == _amounts(curve)[-1]
     low, high = _end(curve, tolerance.low), _end(curve, tolerance.high)
+    if low == high and not (tolerance.open_low or tolerance.open_high):
+        return f"{amount(curve, curve.nominal)} only"  # no wider than can be told
     low = f"past {low}" if tolerance.open_low and not starts else low
     high = f"past {high}" if tolerance.open_high and not ends else high
     return spanned(curve, low, high)

@@ -577,6 +577,7 @@ def test_marks_of_no_class_that_are_surely_named_are_listed(planted: ModuleType)
     assert "blank paper, noise, two marks at once and characters that it doesn't know" in told.says
     assert "should decline" in told.says
     assert told.says.startswith("The model is sure of a class for ")
+    assert figures(told, made).startswith("named with a confidence of 90 % or more: blank paper ")
     assert told.evidence["declining"]["threshold"] == 0.87
 
 

@@ -118,6 +118,9 @@ def test_ranges_are_put_in_the_unit(planted: ModuleType) -> None:
     assert range_words(jpeg, kept) == "quality 30 to 100"
     assert range_words(dry, Tolerance(0.9, 0.0, 0.157, True, False, ())) == "0 to 16 %"
     assert axis_words(dry) == "percent"
+    along_x = planted.along_x(planted.bell(0, 5))
+    assert range_words(along_x, Tolerance(0.9, -0.03, 0.04, False, False, ())) == "0 px only"
+    assert range_words(along_x, Tolerance(0.9, -0.03, 0.06, False, False, ())) == "0 to +0.1 px"
 
 
 @pytest.mark.parametrize(
