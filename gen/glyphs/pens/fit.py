@@ -25,6 +25,7 @@ import numpy as np
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Real
 from gen.glyphs.pens.drawing import Drawing
+from gen.glyphs.pens.extent import box_of, centre_of
 
 RULES = ("box", "mass", "page")
 SIDE_SHARE = 20 / 28
@@ -160,7 +161,7 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
         If the rule asks for a page and there is none, or the mark is outside it.
     """
     unstated = fit.pen_px is None and any(line.width is None for line in drawing.lines)
-    low, extent = _box([line.points for line in drawing.lines], [0.0] * len(drawing.lines))
+    low, extent = box_of([line.points for line in drawing.lines], [0.0] * len(drawing.lines))
     if fit.rule == "page":
         return _on_page(drawing, fit, unstated)
     pens: list[float]
@@ -177,10 +178,10 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
         scale = 1.0  # a dot
     lines = [(line.points - np.array(low)) * scale for line in drawing.lines]
     if fit.rule == "box":
-        low, extent = _box(lines, pens)
+        low, extent = box_of(lines, pens)
         middle = (low[0] + extent[0] * 0.5, low[1] + extent[1] * 0.5)
     else:
-        middle = _centre(lines, pens)
+        middle = centre_of(lines, pens)
     move = np.array([(side - 1) / 2 - at for side, at in zip(fit.frame, middle, strict=True)])
     return Placed([line + move for line in lines], pens, scale, unstated)
 
@@ -193,7 +194,7 @@ def _scale(drawing: Drawing, room_px: tuple[float, float], supposed_px: float) -
     """
     stated = [0.0 if line.width is None else line.width for line in drawing.lines]
     points = [line.points for line in drawing.lines]
-    extent = _box(points, stated)[1]
+    extent = box_of(points, stated)[1]
     if all(line.width is not None for line in drawing.lines):
         return min((r / e for r, e in zip(room_px, extent, strict=True) if e > 0), default=math.inf)
     low, high = 0.0, min(r / max(e, 1e-300) for r, e in zip(room_px, extent, strict=True))
@@ -207,48 +208,12 @@ def _scale(drawing: Drawing, room_px: tuple[float, float], supposed_px: float) -
         pens = [
             supposed_px if line.width is None else line.width * middle for line in drawing.lines
         ]
-        large = _box([each * middle for each in ends], pens)[1]
+        large = box_of([each * middle for each in ends], pens)[1]
         if large[0] > room_px[0] or large[1] > room_px[1]:
             high = middle
         else:
             low = middle
     return low
-
-
-def _box(lines: list[Real], widths: list[float]) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Low corner and extent of the ink, (y, x) each."""
-    low = [
-        min(float(line[:, k].min()) - 0.5 * pen for line, pen in zip(lines, widths, strict=True))
-        for k in (0, 1)
-    ]
-    high = [
-        max(float(line[:, k].max()) + 0.5 * pen for line, pen in zip(lines, widths, strict=True))
-        for k in (0, 1)
-    ]
-    return (low[0], low[1]), (high[0] - low[0], high[1] - low[1])
-
-
-def _centre(lines: list[Real], widths: list[float]) -> tuple[float, float]:
-    """The first moment of the ink, (y, x); a half disc at each end of a stroke."""
-    weights: list[float] = []
-    places: list[list[float]] = [[], []]
-    for line, pen in zip(lines, widths, strict=True):
-        step = line[1:] - line[:-1]
-        length = np.sqrt(step[:, 0] * step[:, 0] + step[:, 1] * step[:, 1])
-        half_disc = math.pi * pen * pen / 8
-        here = np.concatenate([length * pen, [half_disc, half_disc]])
-        weights += here.tolist()
-        ends = line[[0, -1]]
-        if len(line) > 1:
-            # The centre of a half disc of radius r is 4 r / (3 pi) beyond its flat side.
-            beyond = np.stack([-step[0], step[-1]]) * (2 * pen / (3 * math.pi))
-            ends = ends + beyond / np.where(length[[0, -1]] > 0, length[[0, -1]], 1.0)[:, None]
-        for k in (0, 1):
-            middle = 0.5 * (line[1:, k] + line[:-1, k])
-            places[k] += (np.concatenate([middle, ends[:, k]]) * here).tolist()
-    # fsum rounds once, so that the order and the machine don't matter.
-    whole = math.fsum(weights)
-    return math.fsum(places[0]) / whole, math.fsum(places[1]) / whole
 
 
 def _on_page(drawing: Drawing, fit: PenFit, unstated: bool) -> Placed:
@@ -271,7 +236,7 @@ def _on_page(drawing: Drawing, fit: PenFit, unstated: bool) -> Placed:
         for line in drawing.lines
     ]
     lines = [(line.points - centre) * scale + middle for line in drawing.lines]
-    low, extent = _box(lines, pens)
+    low, extent = box_of(lines, pens)
     outside = any(
         low[k] > fit.frame[k] - 0.5 or low[k] + extent[k] < -0.5 for k in (0, 1)
     ) or not all(abs(low[k]) + extent[k] < _FARTHEST_PX for k in (0, 1))

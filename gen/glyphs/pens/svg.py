@@ -16,7 +16,6 @@ Scalable Vector Graphics (SVG) 2, W3C: structure in chapter 5, painting in chapt
 
 from __future__ import annotations
 
-import math
 from collections import Counter
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -31,6 +30,7 @@ from gen.glyphs.pens.markup import read_markup
 from gen.glyphs.pens.paths import SubPath
 from gen.glyphs.pens.shapes import SHAPES, Page, parse_shape
 from gen.glyphs.pens.styles import Sheet, not_applied, stated
+from gen.glyphs.pens.svg_page import diagonal_of, is_stretched, page_of
 from gen.glyphs.pens.transforms import Matrix, checked, parse_length, parse_transform
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -111,8 +111,8 @@ class _Reader:
         if above is None:
             if not (ours and tag == "svg"):
                 raise GlyphError(where, "not SVG", got=f"its first element is {tag}")
-            self._page = _page(where, attributes)
-            if _stretched(where, attributes, self._page):
+            self._page = page_of(where, attributes)
+            if is_stretched(where, attributes, self._page):
                 self.dropped["page stretched to another aspect (preserveAspectRatio none)"] += 1
             above = _Open("", where, Matrix(), _Style(), None, None)
         elif tag == "svg":
@@ -193,7 +193,7 @@ class _Reader:
             drawn = style.fill not in _NOTHING_DRAWN
             self.dropped[_UNSTROKED[drawn]] += 1
             return
-        diagonal = None if self._page is None else _diagonal(self._page)
+        diagonal = None if self._page is None else diagonal_of(self._page)
         width = parse_length(here.where, style.width, diagonal) * here.matrix.size
         paths = [
             path for path in parse_shape(here.where, here.name, attributes, self._page) if path.runs
@@ -238,39 +238,6 @@ _UNSTROKED = {
     True: "shape that is filled and not stroked (an outline, not a pen's line)",
     False: "shape neither filled nor stroked",
 }
-
-
-def _page(where: str, attributes: dict[str, str]) -> Page | None:
-    """(top, left, height, width) of the page in user units."""
-    box = attributes.get("viewBox", "").replace(",", " ").split()
-    if box:
-        if len(box) != 4:
-            raise GlyphError(
-                where, "not a viewBox", got=repr(attributes["viewBox"][:40]), allowed="four numbers"
-            )
-        left, top, wide, tall = (parse_length(where, one, None) for one in box)
-    else:
-        sides = [attributes.get(key, "100%").strip() for key in ("width", "height")]
-        if any(side.endswith("%") or side == "auto" for side in sides):
-            return None
-        left, top = 0.0, 0.0
-        wide, tall = (parse_length(where, side, None) for side in sides)
-    return (top, left, tall, wide) if wide > 0 and tall > 0 else None
-
-
-def _stretched(where: str, attributes: dict[str, str], page: Page | None) -> bool:
-    """Whether the page is shown in another aspect than it was drawn in."""
-    said = attributes.get("preserveAspectRatio", "").split()
-    if page is None or said[:1] != ["none"] or "viewBox" not in attributes:
-        return False
-    shown = _page(where, {key: attributes[key] for key in ("width", "height") if key in attributes})
-    return shown is not None and abs(shown[2] * page[3] - shown[3] * page[2]) > 1e-6 * (
-        shown[2] * page[3]
-    )
-
-
-def _diagonal(page: Page) -> float:
-    return math.sqrt((page[2] * page[2] + page[3] * page[3]) / 2)
 
 
 def _lines(where: str, shapes: list[_Shape]) -> tuple[tuple[Line, ...], float]:
