@@ -55,13 +55,14 @@ class _Told:
 
     def __init__(self, count: int) -> None:
         self._ratio, self._lost = np.empty(count), np.empty(count)
-        self._filled = np.empty(count, bool)
+        self._filled, self._bare = np.empty(count, bool), np.empty(count, bool)
         self._seen = 0
 
     def of(self, some: Fitted) -> Fitted:
         part = slice(self._seen, self._seen + len(some.images))
         self._ratio[part], self._lost[part] = some.ratio, some.lost
         self._filled[part] = some.filled
+        self._bare[part] = ~some.images.any(axis=(1, 2))
         self._seen += len(some.images)
         return some
 
@@ -83,6 +84,11 @@ class _Told:
             notes.append(
                 f"ink of {len(lost):,} of {count:,} pictures leaves the frame, at most "
                 f"{most:.0f} % of it: numbers {few}"
+            )
+        if fit.ink_from > 1 and self._bare.any():
+            notes.append(
+                f"{int(self._bare.sum()):,} of {count:,} pictures have no ink from grey "
+                f"{fit.ink_from} of 255 on, and are bare"
             )
         if fit.rule != "as drawn" and self._filled.mean() > _BELIEVED:
             notes.append(

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import errno
 from collections.abc import Callable
+from pathlib import Path
+from typing import Any
 
 import pytest
 from PIL import Image
 
+from gen.core.errors import OutputError
+from gen.glyphs.paper.layout import Plan
+from gen.glyphs.paper.sheet import write_sheet
 from tests.cli.support import Ended, Shed
 
 Called = Callable[..., Ended]
@@ -71,3 +77,18 @@ def test_a_file_that_is_there_is_replaced_only_when_asked(shed: Shed, called: Ca
     assert "there is a file already" in ended.err
     assert (shed.folder / "a.pdf").read_text() == "12 crates"
     assert called("sheet", "--classes", "AB", "--into", "a.pdf", "--overwrite").code == 0
+
+
+def test_pages_come_together_or_none_does(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    save, calls = Image.Image.save, []
+
+    def full_disk(picture: Image.Image, *args: Any, **how: Any) -> None:
+        calls.append(picture)
+        if len(calls) == 2:
+            raise OSError(errno.ENOSPC, "No space left on device")
+        save(picture, *args, **how)
+
+    monkeypatch.setattr(Image.Image, "save", full_disk)
+    with pytest.raises(OutputError, match=r"sheet-2.png: can't be written\n.*No space left"):
+        write_sheet(Plan(tuple("01"), 60), tmp_path / "sheet.png")
+    assert list(tmp_path.iterdir()) == []

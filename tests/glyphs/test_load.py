@@ -11,6 +11,7 @@ from PIL import Image
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import pixels_digest
+from gen.glyphs.fit import Fit
 from gen.glyphs.load import load_glyphs
 
 WriteIdx = Callable[..., Path]
@@ -165,3 +166,11 @@ def test_levels_of_folders_are_refused_where_there_is_no_folder(tmp_path: Path) 
     (tmp_path / "tags.csv").write_text("label,a,b,c,d\n7,0,0,255,0\n", "utf-8")
     with pytest.raises(GlyphError, match=r"^folders: .*\n.*tags\.csv, which is no folder"):
         load_glyphs(tmp_path / "tags.csv", folders="class/writer")
+
+
+def test_marks_that_are_lighter_than_ink_begins_are_counted() -> None:
+    images = np.zeros((3, 12, 12), np.uint8)
+    images[:2, 4:8, 5] = [[200], [90]]
+    glyphs = load_glyphs(images, labels=[0, 1, 0], fit=Fit("box centred", (28, 28), ink_from=100))
+    said = "2 of 3 pictures have no ink from grey 100 of 255 on, and are bare"
+    assert said in glyphs.provenance.notes

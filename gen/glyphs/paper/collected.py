@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import hashlib
+import re
 import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -25,6 +26,8 @@ from gen.glyphs.stream import MOST_BYTES
 
 GLYPHS, BOXES, CHECKS = "glyphs.npz", "boxes.csv", "check"
 COLUMNS = ("photo", "page", "box", "row", "column", "class", "writer", "state", "picture")
+
+_NUMBERED = re.compile(r"\d{2,}[ .]")
 
 Told = Callable[[int, int], None]
 
@@ -151,7 +154,8 @@ def collect_photos(
             allowed=f"up to {MOST_BYTES:,}",
             hint="some of the photographs at a time",
         )
-    with whole_folder(folder, overwrite=overwrite) as scratch:
+    earlier = numbered_pictures(folder, CHECKS)
+    with whole_folder(folder, overwrite=overwrite, stale=earlier) as scratch:
         (scratch / CHECKS).mkdir()
         cuts: list[Cuts] = []
         for number, photo in enumerate(photos):
@@ -173,6 +177,18 @@ def collect_photos(
         tuple(failures),
         tuple(_notes(photos, side)),
     )
+
+
+def numbered_pictures(folder: Path, inside: str) -> list[str]:
+    """Pictures of an earlier run, relative to `folder`: what is numbered as these are.
+
+    Examples
+    --------
+    >>> numbered_pictures(Path("nowhere"), "check")
+    []
+    """
+    found = (folder / inside).glob("*.png")
+    return [f"{inside}/{one.name}" for one in found if _NUMBERED.match(one.name)]
 
 
 def plain_name(name: str) -> str:

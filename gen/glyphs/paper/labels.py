@@ -93,6 +93,24 @@ def read_classes(path: Path, rows: Sequence[Row]) -> list[str | None]:
     return [found[key] or None for key in wanted]
 
 
+def is_filled_in(path: Path) -> bool:
+    """Whether there is a table in which somebody has named a mark, or which can't be told.
+
+    Examples
+    --------
+    >>> is_filled_in(Path("nowhere.csv"))
+    False
+    """
+    if not path.exists():
+        return False
+    try:
+        header, rows = _read(path)
+    except GlyphError:
+        return True
+    at = header.index("class")
+    return any(len(line) > at and line[at].strip() for _, line in rows)
+
+
 def _read(path: Path) -> tuple[list[str], list[tuple[int, list[str]]]]:
     """The names of the columns, and the rows with their lines."""
     where = str(path)

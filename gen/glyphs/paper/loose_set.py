@@ -10,14 +10,20 @@ from pathlib import Path
 
 import numpy as np
 
-from gen.core.errors import GlyphError
+from gen.core.errors import GlyphError, OutputError
 from gen.core.files import whole_folder
 from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
 from gen.glyphs.classes import natural_key
-from gen.glyphs.paper.collected import GLYPHS, plain_name, refuse_twice, writer_names
+from gen.glyphs.paper.collected import (
+    GLYPHS,
+    numbered_pictures,
+    plain_name,
+    refuse_twice,
+    writer_names,
+)
 from gen.glyphs.paper.contact import contact_picture
-from gen.glyphs.paper.labels import COLUMNS, Row, read_classes, table_text
+from gen.glyphs.paper.labels import COLUMNS, Row, is_filled_in, read_classes, table_text
 from gen.glyphs.paper.loose import JOIN, Mark, Marks, find_marks
 from gen.glyphs.paper.photo import read_photo
 from gen.glyphs.stream import MOST_BYTES
@@ -87,9 +93,16 @@ def cut_loose(
     from PIL import Image
 
     refuse_twice(paths)
+    if is_filled_in(folder / LABELS):
+        raise OutputError(
+            str(folder / LABELS),
+            "the table there is filled in, and would be replaced by an empty one",
+            hint="another folder; or --labels with this table, to get the set",
+        )
     told: list[str] = []
     rows: list[Row] = []
-    with whole_folder(folder, overwrite=overwrite) as scratch:
+    earlier = [one for name in (CONTACT, MARKS) for one in numbered_pictures(folder, name)]
+    with whole_folder(folder, overwrite=overwrite, stale=earlier) as scratch:
         for name in (CONTACT, MARKS):
             (scratch / name).mkdir()
         for index, path in enumerate(paths):

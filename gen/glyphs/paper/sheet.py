@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from contextlib import ExitStack
 from pathlib import Path
 
 from gen.core.errors import OutputError
-from gen.core.files import whole_file
+from gen.core.files import cannot_write, whole_file
 from gen.glyphs.paper.drawing import page_shapes
 from gen.glyphs.paper.layout import Plan
 from gen.glyphs.paper.pdf import letter_width, pdf_bytes
@@ -51,10 +52,14 @@ def write_sheet(plan: Plan, path: Path, *, overwrite: bool = False) -> tuple[Pat
     from gen.glyphs.paper.raster import DPI, page_picture
 
     _folder_of(path)
-    for shapes, one in zip(pages, paths, strict=True):
-        picture = page_picture(shapes, plan.size_mm)
-        with whole_file(one) as scratch:
-            picture.save(scratch, format="PNG", dpi=(DPI, DPI))
+    with ExitStack() as all_pages:  # they come together, or none does
+        for shapes, one in zip(pages, paths, strict=True):
+            picture = page_picture(shapes, plan.size_mm)
+            try:
+                scratch = all_pages.enter_context(whole_file(one))
+                picture.save(scratch, format="PNG", dpi=(DPI, DPI))
+            except OSError as error:
+                raise cannot_write(one, error) from error
     return paths
 
 
@@ -81,6 +86,4 @@ def _folder_of(path: Path) -> None:
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
     except OSError as error:
-        from gen.core.files import cannot_write
-
         raise cannot_write(path, error) from error

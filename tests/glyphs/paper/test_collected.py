@@ -146,6 +146,19 @@ def test_a_pipe_is_not_waited_for(tmp_path: Path) -> None:
         collect_photos([tmp_path / "pipe.png"], tmp_path / "out")
 
 
+def test_pictures_of_an_earlier_run_go_and_what_else_is_there_stays(
+    straight: Grey, save: Save, tmp_path: Path
+) -> None:
+    out = tmp_path / "out"
+    collect_photos([save("anna.png", straight)], out)
+    (out / "check" / "seen by tom.png").write_bytes(b"his")
+    collect_photos([save("bo.png", straight)], out, overwrite=True)
+    assert sorted(path.name for path in (out / "check").iterdir()) == [
+        "01 bo.png",
+        "seen by tom.png",
+    ]
+
+
 def test_a_folder_that_holds_something_is_left_alone(
     straight: Grey, save: Save, tmp_path: Path
 ) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from gen.core.errors import GlyphError
+from gen.core.errors import GlyphError, OutputError
 from gen.glyphs.paper.loose import find_marks, reading_order
 from gen.glyphs.paper.loose_set import cut_loose, label_loose
 from gen.glyphs.strokes import write_strokes
@@ -190,6 +190,17 @@ def test_a_table_that_cant_be_meant_is_refused(
     table.write_text(change((tmp_path / "cut" / "labels.csv").read_text("utf-8")), "utf-8")
     with pytest.raises(GlyphError, match=match):
         label_loose([photo], tmp_path / "set", labels=table)
+
+
+def test_a_table_that_is_filled_in_is_never_replaced(save: Save, tmp_path: Path) -> None:
+    photo, cut = save("anna.png", page_of_marks()[0]), tmp_path / "cut"
+    cut_loose([photo], cut)
+    cut_loose([photo], cut, overwrite=True)
+    filled = (cut / "labels.csv").read_text("utf-8").replace("\n1,,", "\n1,A,")
+    (cut / "labels.csv").write_text(filled, "utf-8")
+    with pytest.raises(OutputError, match=r"labels.csv: the table there is filled in"):
+        cut_loose([photo], cut, overwrite=True)
+    assert (cut / "labels.csv").read_text("utf-8") == filled
 
 
 def test_a_table_that_is_no_text_is_refused(save: Save, tmp_path: Path) -> None:
