@@ -130,7 +130,7 @@ def _listed(path: Path, folders: str) -> tuple[list[_Held], list[str]]:
 def _inside(path: Path) -> tuple[list[Path], list[str], int]:
     """The folders in a folder, the names of what lies beside them, and how many are hidden."""
     entries = sorted(path.iterdir(), key=lambda entry: natural_key(entry.name))
-    shown = [entry for entry in entries if not _junk(entry)]
+    shown = [entry for entry in entries if not is_junk(entry)]
     below = [entry for entry in shown if entry.is_dir()]
     loose = [entry.name for entry in shown if not entry.is_dir()]
     return below, loose, len(entries) - len(shown)
@@ -139,7 +139,7 @@ def _inside(path: Path) -> tuple[list[Path], list[str], int]:
 def _pictures(path: Path, folders: str) -> tuple[list[Path], int]:
     """The pictures of the innermost folder, in order, and how many files are hidden."""
     entries = sorted(path.iterdir(), key=lambda one: natural_key(one.name))
-    pictures = [one for one in entries if not _junk(one)]
+    pictures = [one for one in entries if not is_junk(one)]
     nested = next((one for one in pictures if one.is_dir()), None)
     if nested is not None:
         hint = f"if {path.name!r} isn't a class but a part of the set, name that folder instead"
@@ -161,7 +161,14 @@ def _pictures(path: Path, folders: str) -> tuple[list[Path], int]:
     return pictures, len(entries) - len(pictures)
 
 
-def _junk(entry: Path) -> bool:
+def is_junk(entry: Path) -> bool:
+    """Whether a file is hidden, or left by a file browser.
+
+    Examples
+    --------
+    >>> is_junk(Path("Thumbs.db")), is_junk(Path(".tag.png")), is_junk(Path("tag.png"))
+    (True, True, False)
+    """
     return entry.name.startswith(".") or entry.name.lower() in _JUNK
 
 

@@ -42,6 +42,14 @@ def test_the_rule_that_the_files_were_made_by_leaves_them_as_they_are(
 
 
 @mnist
+def test_keeping_strokes_leaves_the_files_as_they_are_too(open_digits: Any) -> None:
+    images = open_digits.test.images[:2000]
+    made = fit_pictures(images, Fit("centre of mass, whole px", stroke="kept")).images
+    assert np.abs(made.astype(np.int16) - images).mean() < HALF_A_GREY
+    assert (made == images).all(axis=(1, 2)).mean() > 0.99
+
+
+@mnist
 def test_large_drawings_laid_anywhere_are_fitted_to_the_pictures_that_the_files_have(
     open_digits: Any,
 ) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 
 from gen.core.errors import GlyphError
 from gen.glyphs.classes import natural_key
+from gen.glyphs.folder import is_junk
 from gen.glyphs.pens.markup import root_name
 from gen.glyphs.stream import first_bytes
 
@@ -18,7 +19,6 @@ HEAD_BYTES = 1 << 16
 _INKML = "http://www.w3.org/2003/InkML"
 _SVG = "http://www.w3.org/2000/svg"
 _DEEPEST = 2
-_JUNK = {"thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}
 
 
 def looks_like_inkml(head: bytes) -> bool:
@@ -68,11 +68,7 @@ def _entries(folder: Path) -> list[Path]:
         found = sorted(folder.iterdir(), key=lambda entry: natural_key(entry.name))
     except (OSError, ValueError) as cause:
         raise GlyphError(str(folder), "can't be read", got=cause) from cause
-    return [one for one in found if not _junk(one)]
-
-
-def _junk(entry: Path) -> bool:
-    return entry.name.startswith(".") or entry.name.lower() in _JUNK
+    return [one for one in found if not is_junk(one)]
 
 
 @dataclass(frozen=True)
