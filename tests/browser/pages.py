@@ -157,16 +157,19 @@ def _planted(made: Any) -> Callable[[Path], None]:
     return lambda folder: void(Report(made, planted.shown(made)).save(folder))
 
 
-def _compared(folder: Path) -> None:
+def compared(folder: Path, models: int = 3) -> None:
+    """A comparison, with the reports that it holds against each other in a folder beside it."""
     apart = folder / "reports"
     folders = [
         report_folder(
             apart / str(at), reads(b2=share) | {"g": reads(box=share)[CELLS[3]]},
             name=name, grids=[GRID],
         )
-        for at, (name, share) in enumerate((("old", 0.9), ("new", 0.6), ("other", 0.3)))
+        for at, (name, share) in enumerate((("old", 0.9), ("new", 0.6), ("other", 0.3))[:models])
     ]  # fmt: skip
-    compare_reports(folders, command="gen compare 0 1 2 --into out").save(folder)
+    compare_reports(
+        folders, command=f"gen compare {' '.join(map(str, range(models)))} --into out"
+    ).save(folder)
 
 
 def _measured(folder: Path) -> None:
@@ -180,7 +183,7 @@ KINDS: dict[str, Callable[[Path], None]] = {
     "thorough": _planted(planted.thorough()),
     "thorough without pictures": lambda folder: void(Report(planted.thorough()).save(folder)),
     "no sweeps": _planted(planted.evaluation(base=0.93)),
-    "comparison": _compared,
+    "comparison": compared,
     "diagnosis": lambda folder: void(explained().save(folder)),
     "diagnosis without remedy": lambda folder: void(without_remedy("unexplained").save(folder)),
     "measured": _measured,

@@ -72,6 +72,32 @@ def test_a_page_prints_dark_on_white_and_within_the_sheet(
     assert paper.margin_pt >= EDGE_PT
 
 
+_HEADS = """
+return [...document.querySelectorAll('h2, h3, caption, thead tr')].map((head) => head.textContent);
+"""
+
+
+def left_behind(data: bytes, heads: list[str]) -> list[str]:
+    """Headings, and heads of tables, with which a sheet ends: what they are of is on the next."""
+    bare = {"".join(head.split()) for head in heads}
+    pdf = pypdfium2.PdfDocument(data)
+    ends = ["".join(sheet.get_textpage().get_text_range().split()) for sheet in pdf]
+    pdf.close()
+    return [head for end in ends for head in bare if head and end.endswith(head)]
+
+
+@pytest.mark.parametrize("pushed_px", range(0, 1000, 125))
+def test_nothing_that_heads_a_table_is_left_on_the_sheet_before(
+    opened: Opened, written: Written, pushed_px: int
+) -> None:
+    opened.open(written.page("report"))
+    # Wherever on a sheet a table may come to lie.
+    opened.script(
+        "document.querySelector('main').style.paddingTop = `${arguments[0]}px`", pushed_px
+    )
+    assert left_behind(opened.pdf(), opened.script(_HEADS)) == []
+
+
 @pytest.mark.parametrize("kind", KINDS)
 def test_what_is_folded_on_the_screen_is_on_the_paper(
     opened: Opened, written: Written, kind: str
