@@ -107,6 +107,7 @@ def collect(
         f"{got.side_px} x {got.side_px} px{left}"
     )
     talk.say(f"written   {folder / 'glyphs.npz'}, boxes.csv, and a picture of each page in check")
+    talk.say(_then(folder))
     for error in got.failures:
         click.echo(str(error), err=True)
     if got.failures:
@@ -176,3 +177,11 @@ def _collect_loose(
     named = sum(got.counts.values())
     talk.say(f"set       {many(named, 'mark')}, {got.side_px} x {got.side_px} px{left}")
     talk.say(f"written   {folder / 'glyphs.npz'}")
+    talk.say(_then(folder))
+
+
+def _then(folder: Path) -> str:
+    """What is done with a set; its marks are of the photo's resolution, so a rule is needed."""
+    return (
+        f"then      gen report MODEL RECIPE --glyphs {folder / 'glyphs.npz'} --fit RULE --into DIR"
+    )

@@ -81,7 +81,9 @@ def show(name: str) -> None:
 @click.argument("a", shell_complete=recipe_names)
 @click.argument("b", shell_complete=recipe_names)
 def diff(a: str, b: str) -> None:
-    """Say in words what differs between A and B, recipes that ship or the paths of some.
+    """Say in words what differs between two recipes.
+
+    A and B are recipes that ship, or the paths of some.
 
     What comes of each is compared, with whatever it extends. Comments, and the way
     that levels are written, make no difference.

@@ -47,7 +47,8 @@ def test_a_scan_becomes_a_set_and_every_box_is_accounted_for(scanned: Shed, call
         "",
         "pages     anna.png: page 1 of 1, 6 kept, 6 empty; 12 of 12 markers, 5.9 px a mm\n"
         "marks     6 marks by 1 writer, 84 x 84 px, 6 empty\n"
-        "written   out/glyphs.npz, boxes.csv, and a picture of each page in check\n",
+        "written   out/glyphs.npz, boxes.csv, and a picture of each page in check\n"
+        "then      gen report MODEL RECIPE --glyphs out/glyphs.npz --fit RULE --into DIR\n",
     )
     assert {"out/glyphs.npz", "out/boxes.csv", "out/check/01 anna.png"} <= scanned.names()
 

@@ -158,6 +158,14 @@ def test_every_line_of_the_table_of_commands_ends_in_a_full_stop() -> None:
     assert all(line.endswith(".") and line[0].isupper() for _, line in COMMANDS.values())
 
 
+@pytest.mark.parametrize("name", [(), ("recipe",)], ids=" ".join)
+def test_no_line_of_a_table_of_commands_is_cut_short(
+    called: Called, monkeypatch: pytest.MonkeyPatch, name: tuple[str, ...]
+) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+    assert "..." not in called(*name, "--help").out.partition("Commands:")[2]
+
+
 @pytest.mark.parametrize("columns", ["40", "60", "200"])
 @pytest.mark.parametrize("name", [(), *ALL], ids=" ".join)
 def test_help_fits_the_terminal_but_for_what_is_to_be_pasted(
