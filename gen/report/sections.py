@@ -28,7 +28,8 @@ def baseline(evaluation: Evaluation) -> str:
     low, high = 100 * scored.low, 100 * scored.high
     beside = f"To hold it against: {beside_words(evaluation)}"
     return (
-        '<section id="baseline" aria-labelledby="base-h"><h2 id="base-h">With nothing changed: nominal</h2>'
+        '<section id="baseline" aria-labelledby="base-h">'
+        '<h2 id="base-h">With nothing changed: nominal</h2>'
         f'<div class="base"><p><span class="big">{measured(scored.value)}</span>'
         f"{low:.1f} to {high:.1f} %, {count(scored.correct)} of {count(scored.n)} "
         "read rightly</p>"
