@@ -103,6 +103,14 @@ def read_outlines(
     page = rules[rule.rule] == "page"
     if page and (rule.box_px is not None or rule.margin_px is not None):
         raise GlyphError("fit", "the page of a pen file fills the frame, without box or margin")
+    if rule.box_px is not None and rule.box_px > min(rule.frame):
+        raise GlyphError(
+            "fit",
+            f"the box of {what} can't be longer than the shorter side of the frame",
+            got=f"{rule.box_px:g} px",
+            allowed=f"up to {min(rule.frame)} px",
+            hint="a margin fills a frame that isn't square",
+        )
     if folders not in FOLDERS:
         allowed = ", ".join(FOLDERS)
         raise GlyphError("folders", "folders can't be read so", got=repr(folders), allowed=allowed)

@@ -221,3 +221,12 @@ def test_a_margin_means_for_fonts_what_it_means_for_pictures(font: Path) -> None
     assert isinstance(dashes, RasterGlyphs)
     inked = np.flatnonzero(dashes.images[0].any(axis=0))
     assert (inked[0], inked[-1]) == (4, 55)
+
+
+@pytest.mark.parametrize("of", ["pens", "font"])
+def test_a_box_longer_than_the_shorter_side_is_refused_in_the_words_it_was_said_in(
+    request: pytest.FixtureRequest, of: str
+) -> None:
+    match = r"^fit: the box of .* shorter side.*\n.*40 px\n.*up to 28 px"
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(request.getfixturevalue(of), fit=Fit("box centred", (28, 60), box_px=40))
