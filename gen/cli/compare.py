@@ -41,7 +41,8 @@ def compare(
 
     \b
     Example:
-      gen compare old-report new-report --into old-or-new
+      gen demo --into inkdrift-demo
+      gen compare inkdrift-demo/report-right inkdrift-demo/report-slipped --into compared
     """
     from gen.core.files import check_free, whole_folder
     from gen.report.compare_make import compare_reports

@@ -114,7 +114,9 @@ def diagnose(
 
     \b
     Example:
-      gen diagnose my_model.py:model --glyphs my-drawings --into why
+      gen demo --into inkdrift-demo
+      gen diagnose inkdrift-demo/readers.py:slipped --into why \\
+          --glyphs inkdrift-demo/held-out-images-idx3-ubyte.gz --classes 0-9A-H
     """
     from gen.core.files import check_free, whole_folder
     from gen.report.diagnosis_make import make_diagnosis

@@ -124,8 +124,9 @@ def cli() -> None:
 
     \b
     Start with:
-      gen demo
-      gen report my_model.py:model first-look --glyphs t10k-images-idx3-ubyte.gz --into report
+      gen demo --into inkdrift-demo
+      gen report inkdrift-demo/readers.py:slipped first-look --into slipped-report \\
+          --glyphs inkdrift-demo/held-out-images-idx3-ubyte.gz --classes 0-9A-H
     """
 
 

@@ -76,7 +76,8 @@ def measure(
 
     \b
     Example:
-      gen measure my-drawings --against train-images-idx3-ubyte.gz --into measured
+      gen demo --into inkdrift-demo
+      gen measure inkdrift-demo/held-out-images-idx3-ubyte.gz --classes 0-9A-H --into measured
     """
     from gen.core.files import check_free, whole_folder
 

@@ -100,7 +100,9 @@ def report(
 
     \b
     Example:
-      gen report my_model.py:model first-look --glyphs t10k-images-idx3-ubyte.gz --into report
+      gen demo --into inkdrift-demo
+      gen report inkdrift-demo/readers.py:slipped first-look --into slipped-report \\
+          --glyphs inkdrift-demo/held-out-images-idx3-ubyte.gz --classes 0-9A-H
     """
     from gen.core.files import check_free, whole_folder
     from gen.evaluate.kept import usual_folder

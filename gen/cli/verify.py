@@ -38,6 +38,7 @@ def verify(*, folder: Path, sample: int, seed: int | None, quiet: bool) -> None:
 
     \b
     Example:
+      gen render first-look --count 200 --into stress
       gen verify stress
     """
     from gen.render.verify import verify_stress_set
