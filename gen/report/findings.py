@@ -80,7 +80,9 @@ def find(evaluation: Evaluation) -> tuple[Finding, ...]:
     ]
     # What goes wrong only as marks stray, or with marks of no class, leaves it said that
     # nothing is wrong with the marks as they are.
-    good = [] if any(_at_nominal(fault) for fault in faults) else list(_nothing_wrong(evaluation))
+    good: list[Finding] = []
+    if not any(_at_nominal(fault) for fault in faults):
+        good = list(_nothing_wrong(evaluation, careful=bool(faults)))
     slight = [finding for finding in peaks if finding.kind == SLIGHT]
     return (
         *good,
@@ -123,7 +125,8 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     return "Rely on it with care"
 
 
-def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
+def _nothing_wrong(evaluation: Evaluation, *, careful: bool) -> Iterator[Finding]:
+    """Good news, which says that there is other news where there is."""
     floor = percent(evaluation.floor)
     scored = evaluation.baseline.accuracy
     figures = {"accuracy": scored.value, "low": scored.low, "high": scored.high, "n": scored.n}
@@ -133,5 +136,8 @@ def _nothing_wrong(evaluation: Evaluation) -> Iterator[Finding]:
         yield Finding(UNTRIED, says, figures)
         return
     peaks = ", and no sweep peaks clearly anywhere else"
-    says = f"At nominal nothing wrong was found: accuracy keeps to the floor of {floor}{peaks}."
+    more = "; what calls for care comes next" if careful else ""
+    says = (
+        f"At nominal nothing wrong was found: accuracy keeps to the floor of {floor}{peaks}{more}."
+    )
     yield Finding(NOTHING, says, figures)

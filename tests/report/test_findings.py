@@ -321,6 +321,14 @@ def test_a_model_that_fails_at_the_first_step_each_side_is_fragile(planted: Modu
     assert told.curve == 0
 
 
+def test_good_news_that_leads_says_whether_other_news_follows(planted: ModuleType) -> None:
+    (alone,) = of(NOTHING, planted.healthy())
+    first, *_ = find(planted.evaluation(planted.along_x(planted.bell(0, 0.9))))
+    assert first.kind == NOTHING
+    assert first.says.endswith("; what calls for care comes next.")
+    assert "care" not in alone.says
+
+
 def test_the_figures_of_too_little_room_say_of_which_step_they_are(planted: ModuleType) -> None:
     bell = planted.bell(0, 0.9)
     sides = [-2.0, -1.0, 0.0, 1.0, 2.0]
