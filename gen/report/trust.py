@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from textwrap import shorten
 from typing import Any
 
 from gen.evaluate.results import Evaluation
 from gen.report.finding import BATCH, FAILED, KEPT, MISSED, UNSTEADY, Finding
 from gen.report.values import behaviour_values, requirement_values
 from gen.report.words import listed, quoted
+
+REASON = 160
+"""The most characters of a reason that a finding repeats."""
 
 
 def missed(evaluation: Evaluation) -> Iterator[Finding]:
@@ -47,7 +51,10 @@ def failed(evaluation: Evaluation) -> Iterator[Finding]:
         return
     names = listed([quoted(cell.cell) for cell in cells], most=4)
     reasons = list(dict.fromkeys(cell.why.rstrip(".") for cell in cells))
-    why = reasons[0] + (f" (and {len(reasons) - 1} other reasons)" if len(reasons) > 1 else "")
+    # A model's own words may go on for pages; the evidence has all of them.
+    why = shorten(reasons[0], REASON, placeholder=" \u2026")
+    if others := len(reasons) - 1:
+        why += f" (and {others} other {'reason' if others == 1 else 'reasons'})"
     what = "one cell" if len(cells) == 1 else f"{len(cells)} cells"
     it = "it is" if len(cells) == 1 else "they are"
     says = f"The model failed in {what}, {names}: {why}; {it} in no figure here."

@@ -560,6 +560,19 @@ def test_cells_that_failed_are_named_with_the_reason(planted: ModuleType) -> Non
     assert verdict(find(replace(planted.healthy(), failed=cells))) == "Rely on it with care"
 
 
+def test_a_long_reason_is_cut_in_the_sentence_and_whole_in_the_evidence(
+    planted: ModuleType,
+) -> None:
+    from gen.evaluate.results import FailedCell
+
+    long = "ValueError: " + "too dark " * 90
+    cells = (FailedCell("a", long), FailedCell("b", "KeyError: 7"))
+    (told,) = of(FAILED, replace(planted.healthy(), failed=cells))
+    assert len(told.says) < 300
+    assert "too dark \u2026 (and 1 other reason); they are" in told.says
+    assert told.evidence["cells"][0]["why"] == long
+
+
 @pytest.mark.parametrize(
     ("again", "alone", "elsewhere", "kind"),
     [(3, 3, 3, UNSTEADY), (0, 2, 0, BATCH), (0, 0, 1, BATCH), (0, 0, 0, None)],
