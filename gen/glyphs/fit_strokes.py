@@ -15,6 +15,7 @@ Mask = NDArray[np.bool_]
 
 FINER = 4
 """Widths are changed in a frame of this many times the pixels a side, then reduced by area."""
+_ROUND = 1.12
 _TOGETHER = 64
 
 
@@ -24,7 +25,8 @@ def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[
     The box is that of the mark with its new strokes: what is resized is the line in the
     middle of the pen. Widths are right to 0.1 px where the pen is 2.5 px wide or more at the
     source and isn't enlarged; of thinner or enlarged ones 0.25 px were seen, since a line of
-    a px or two has no full ink from which its width could be told.
+    a px or two has no full ink from which its width could be told; and of marks hardly longer
+    than their pen is wide, up to 0.6 px. A dot becomes a dot of the pen.
 
     Parameters
     ----------
@@ -54,17 +56,23 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
     drawn = fit.rule == "as drawn"
     box, centroid = marks_of(images)
     large = _laid_fine(images, ratio, shift, fine, box, drawn=drawn)
-    width = pen_width_px(large) / (FINER * ratio)
+    dot, across = dots_of(images, centroid)
+    width = np.where(dot, across, pen_width_px(large) / (FINER * ratio))
     wanted = width if fit.stroke == "kept" else np.full(len(images), float(fit.stroke))
-    if not drawn:
+    # A dot is all pen, and has no line that could be fitted: it is resized to the pen.
+    as_pen = wanted / np.maximum(width, 1e-9)
+    if drawn:
+        resized = np.where(dot, as_pen, ratio)
+        shift = shift + (ratio - resized)[:, None] * centroid
+        ratio = resized
+    else:
         longer = (box[:, 2:] - box[:, :2]).max(axis=1)
         line = np.maximum(longer - width, 0.25)
-        # A dot is all pen: its line has no length that could be fitted.
-        dot = longer - width < 0.25 * width
         room = np.maximum(ratio * longer - wanted, 1.0)
-        ratio = np.where(dot | (longer == 0), ratio, room / line)
-        large = _laid_fine(images, ratio, shift, fine, box, drawn=False)
+        ratio = np.where(longer > 0, np.where(dot, np.minimum(as_pen, ratio), room / line), ratio)
+    large = _laid_fine(images, ratio, shift, fine, box, drawn=drawn)
     steps = np.rint(FINER * (wanted - ratio * width) / STEP_PX).astype(int)
+    steps[dot] = 0
     for step in np.unique(steps):
         if step:
             chosen = steps == step
@@ -112,6 +120,45 @@ def _laid_fine(
         some = np.flatnonzero((finer > 1) == linear)
         large[some] = brought(images[some], finer[some], place[some], fine, linear=linear)
     return large
+
+
+def dots_of(images: Pixels, centroid: Real) -> tuple[Mask, Real]:
+    """Which marks are dots, and how wide each is, as a disc of as much ink.
+
+    Parameters
+    ----------
+    images
+        ndarray of shape (n, H, W), uint8.
+    centroid
+        ndarray of shape (n, 2), (y, x), px.
+
+    Returns
+    -------
+    tuple
+        ndarray of shape (n,), bool; and ndarray of shape (n,), float64, px.
+
+    Examples
+    --------
+    A disc has the least spread that its area allows; a line that is as long as its pen is
+    wide has a quarter more.
+
+    >>> y, x = np.indices((2, 30, 30))[1:]
+    >>> away = np.hypot(y - 15, np.maximum(abs(x - 15) - np.array([0, 4])[:, None, None], 0))
+    >>> marks = (255 * np.clip(4.5 - away, 0, 1)).astype(np.uint8)
+    >>> dots_of(marks, np.full((2, 2), 15.0))[0].tolist()
+    [True, False]
+    """
+    full = np.maximum(images.max(axis=(1, 2)).astype(float), 1.0)
+    spread, ink = np.zeros(len(images)), np.zeros(len(images))
+    for side in (0, 1):
+        lines = images.sum(axis=2 - side, dtype=np.int64)
+        ink = lines.sum(axis=1).astype(float)
+        away = np.arange(lines.shape[1]) - centroid[:, side, None]
+        # A pixel is a square, whose own spread of 1/12 isn't that of the mark.
+        spread += (lines * away * away).sum(axis=1) / np.maximum(ink, 1.0) - 1 / 12
+    area = ink / full
+    dot = (area > 0) & (2 * np.pi * spread < _ROUND * area)
+    return dot, np.sqrt(area * (4 / np.pi))
 
 
 def pen_width_px(images: Pixels) -> Real:

@@ -159,6 +159,37 @@ def test_a_slanting_line_of_a_small_picture_gets_the_width_that_is_stated(
     assert width == pytest.approx(wanted, abs=SLANTING_PX)
 
 
+@pytest.mark.parametrize(("side", "pen"), [(28, 3.0), (60, 20.0), (100, 8.0)])
+@pytest.mark.parametrize("stroke", ["kept", 3.0, 5.0])
+@pytest.mark.parametrize("rule", ["as drawn", "box centred"])
+def test_a_dot_gets_the_width_of_the_pen_and_is_not_blown_up_to_fill_the_box(
+    rule: str, stroke: str | float, side: int, pen: float
+) -> None:
+    y, x = np.indices((side, side))
+    away = np.hypot(y - 0.5 * side, x - 0.45 * side)
+    dot = np.rint(255 * np.clip(pen / 2 + 0.5 - away, 0, 1)).astype(np.uint8)
+    made = fit_pictures(dot[None], Fit(rule, (40, 40), stroke=stroke)).images / 255.0
+    wanted = pen if stroke == "kept" else stroke
+    assert 2 * np.sqrt(made.sum() / np.pi) == pytest.approx(wanted, abs=WIDTH_PX)
+
+
+@pytest.mark.parametrize("stroke", [1.5, 4.0])
+def test_a_dash_a_little_longer_than_its_pen_is_a_line(stroke: float) -> None:
+    y, x = np.indices((100, 100))
+    away = np.hypot(y - 50, np.maximum(abs(x - 50) - 6, 0))  # 12 px long, a pen of 12 px
+    dash = np.rint(255 * np.clip(6.5 - away, 0, 1)).astype(np.uint8)
+    made = fit_pictures(dash[None], Fit("box centred", stroke=stroke))
+    assert np.ptp(np.flatnonzero(made.images[0].any(axis=0))) >= 18
+
+
+def test_as_drawn_keeps_the_place_of_a_mark_whose_strokes_change() -> None:
+    page = bar(300, 300)
+    _, before = marks_of(page)
+    made = fit_pictures(page, Fit("as drawn", (30, 30), stroke=2.0)).images
+    # A point p of 300 px is (p + 1/2) / 10 - 1/2 of 30.
+    np.testing.assert_allclose(marks_of(made)[1], (before + 0.5) / 10 - 0.5, rtol=0, atol=0.05)
+
+
 def test_pictures_whose_strokes_stay_are_not_blurred_by_keeping_them() -> None:
     page = np.zeros((1, 28, 28), np.uint8)
     page[0, 4:24, 12:15] = np.array([100, 255, 180], np.uint8)

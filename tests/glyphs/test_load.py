@@ -174,3 +174,36 @@ def test_marks_that_are_lighter_than_ink_begins_are_counted() -> None:
     glyphs = load_glyphs(images, labels=[0, 1, 0], fit=Fit("box centred", (28, 28), ink_from=100))
     said = "2 of 3 pictures have no ink from grey 100 of 255 on, and are bare"
     assert said in glyphs.provenance.notes
+
+
+def test_writers_are_numbered_in_natural_order(tmp_path: Path, tags: np.ndarray) -> None:
+    who = np.array(["p10", "p2"])
+    np.savez(tmp_path / "a.npz", images=tags[:2], labels=[0, 1], writers=who)
+    read = load_glyphs(tmp_path / "a.npz")
+    assert read.writers is not None
+    assert read.writers.tolist() == [1, 0]
+
+
+def test_the_same_names_in_another_order_keep_their_pictures() -> None:
+    glyphs = load_glyphs(np.zeros((3, 4, 4), np.uint8), labels=["x", "y", "z"], classes="zyx")
+    assert [glyphs.classes[label] for label in glyphs.labels] == ["x", "y", "z"]
+    assert "classes put in the order given, each with its pictures" in glyphs.provenance.notes
+
+
+def test_numbers_called_by_other_numbers_are_so_as_told_and_it_is_said() -> None:
+    glyphs = load_glyphs(np.zeros((3, 4, 4), np.uint8), labels=[0, 1, 2], classes="123")
+    assert [glyphs.classes[label] for label in glyphs.labels] == ["1", "2", "3"]
+    assert "label 1 is called 2, as told" in glyphs.provenance.notes
+
+
+def test_names_in_place_of_those_found_are_said_and_may_not_be_those_of_other_classes() -> None:
+    images = np.zeros((2, 4, 4), np.uint8)
+    glyphs = load_glyphs(images, labels=["x", "y"], classes="pq")
+    assert "classes x, y named anew, in order" in glyphs.provenance.notes
+    with pytest.raises(GlyphError, match=r"'y' would become the name of another class"):
+        load_glyphs(images, labels=["x", "y"], classes="yw")
+
+
+def test_no_source_is_not_the_folder_one_is_in() -> None:
+    with pytest.raises(GlyphError, match=r"^source: no source is named"):
+        load_glyphs("")

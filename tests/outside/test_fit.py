@@ -17,9 +17,11 @@ import cv2
 import numpy as np
 import pytest
 from PIL import Image
+from scipy.ndimage import label
 
 from gen.glyphs.area import brought
 from gen.glyphs.fit import Fit, fit_pictures, marks_of
+from gen.glyphs.fit_strokes import _pieces_less_holes
 
 mnist = pytest.mark.open_data
 
@@ -80,6 +82,16 @@ def test_a_second_fit_by_the_sub_pixel_rule_keeps_the_mean_grey(open_digits: Any
     images = open_digits.test.images
     made = fit_pictures(images, Fit("centre of mass")).images
     assert abs(float(made.mean()) - float(images.mean())) < HALF_A_GREY
+
+
+def test_pieces_less_holes_are_those_that_a_second_library_counts() -> None:
+    rng = np.random.default_rng(9)
+    masks = rng.uniform(size=(200, 9, 11)) < rng.uniform(0.1, 0.9, (200, 1, 1))
+    corners = np.ones((3, 3), bool)
+    for mask, found in zip(masks, _pieces_less_holes(masks), strict=True):
+        pieces = label(mask, corners)[1]
+        holes = label(np.pad(~mask, 1, constant_values=True))[1] - 1
+        assert found == pieces - holes
 
 
 def reduced(picture: np.ndarray, ratio: float, frame: tuple[int, int]) -> np.ndarray:
