@@ -151,17 +151,44 @@ def understood_labels(
 
 def renamed(
     where: str, labels: Whole, old: tuple[str, ...], new: tuple[str, ...], *, numbered: bool
-) -> tuple[str, ...]:
-    """Names that a person gave in place of the ones found, in order.
+) -> tuple[Whole, tuple[str, ...], tuple[str, ...]]:
+    """Labels and names once a person has given names in place of the ones found, in order.
+
+    The same names in another order are that: each class keeps its pictures. Labels that
+    are numbers have no names yet, and are called what is given.
+
+    Returns
+    -------
+    tuple
+        Indices into the names, ndarray of shape (N,), intp; the names; and notes.
 
     Raises
     ------
     GlyphError
         If there are too few names, or, for classes that have names of their own,
-        another number of them.
+        another number of them; or if a name is that of another class found.
+
+    Examples
+    --------
+    >>> found = np.array([0, 1, 1])
+    >>> renamed("tags", found, ("pear", "plum"), ("plum", "pear"), numbered=False)[:2]
+    (array([1, 0, 0]), ('plum', 'pear'))
+    >>> renamed("tags", found, ("0", "1"), ("pear", "plum"), numbered=True)
+    (array([0, 1, 1]), ('pear', 'plum'), ())
     """
     if len(new) == len(old) or (numbered and len(new) > len(old)):
-        return new
+        moved = [place for place, name in enumerate(old) if name in new and new[place] != name]
+        if numbered or not moved:
+            return labels, new, _told_anew(old, new, moved, numbered=numbered)
+        if set(old) == set(new):
+            place = np.array([new.index(name) for name in old], np.intp)
+            return place[labels], new, ("classes put in the order given, each with its pictures",)
+        raise GlyphError(
+            where,
+            f"{old[moved[0]]!r} would become the name of another class than it is found for",
+            got=f"{listed(new)}, in place of {listed(old)}",
+            hint="the names found, in the order wanted, or all of them new",
+        )
     hint = None
     if numbered and len(new) == len(old) - 1 and int(labels.min()) == 1:
         hint = "these labels start at 1: put a name for 0 first, such as none," + ",".join(new[:2])
@@ -174,6 +201,15 @@ def renamed(
         else f"{len(old)} names, in place of {listed(old)}",
         hint=hint,
     )
+
+
+def _told_anew(
+    old: tuple[str, ...], new: tuple[str, ...], moved: list[int], *, numbered: bool
+) -> tuple[str, ...]:
+    """A line where names take the place of names, or a number is called by another number."""
+    if numbered:
+        return (f"label {old[moved[0]]} is called {new[moved[0]]}, as told",) if moved else ()
+    return () if new == old else (f"classes {listed(old)} named anew, in order",)
 
 
 def _from_names(

@@ -24,7 +24,7 @@ from gen.glyphs.labels import counts_differ, labels_of, understood_writers
 from gen.glyphs.outlines import outline_kind, read_outlines
 from gen.glyphs.polarity import settled
 from gen.glyphs.ragged import Pictures
-from gen.glyphs.read import is_dir, read
+from gen.glyphs.read import SOURCES, is_dir, read
 from gen.glyphs.table_form import PLACES
 
 PathLike = str | os.PathLike[str]
@@ -107,6 +107,8 @@ def load_glyphs(
         name, found = "array", Found("array", source.copy())
     else:
         name = os.fspath(source)
+        if not name:
+            raise GlyphError("source", "no source is named", got=repr(name), allowed=SOURCES)
         kind = None if grid is not None else outline_kind(Path(source))
         if kind is not None:
             return read_outlines(
@@ -147,7 +149,8 @@ def load_glyphs(
     if classes is not None:
         new = parse_classes(classes) if isinstance(classes, str) else tuple(map(str, classes))
         new = checked_names("classes", new)
-        names = renamed(name, indices, names, new, numbered=numbered)
+        indices, names, anew = renamed(name, indices, names, new, numbered=numbered)
+        label_notes = (*label_notes, *anew)
     notes, who = (*found.notes, *label_notes, *shown.notes), None
     if found.writers is not None:
         who, said = understood_writers(name, found.writers, len(indices))
@@ -185,7 +188,8 @@ def _shown(
             "frame",
             "pictures have a frame of their own",
             got=f"{rows[0]} x {rows[1]}",
-            hint="leave it out, or say by what rule marks are fitted into it (fit)",
+            hint="leave it out, or say by what rule marks are fitted into it (--fit RULE, or fit= "
+            "in Python)",
         )
     images, layout_notes = laid_out(name, found.images, rows)
     images, range_notes, full = as_bytes(name, images)

@@ -203,12 +203,16 @@ def plain_name(name: str) -> str:
 
 
 def writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
-    """The writer of each photograph: as told, or else named as the file.
+    """The writer of each photograph: as told, or else one for each, named as the file.
+
+    Where files in several folders have the same name, the folder tells their writers apart.
 
     Examples
     --------
     >>> writer_names([Path("pear.jpg"), Path("plum.jpg")], [])
     ['pear', 'plum']
+    >>> writer_names([Path("ann/1.jpg"), Path("bo/1.jpg")], [])
+    ['ann/1', 'bo/1']
 
     Raises
     ------
@@ -216,7 +220,13 @@ def writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
         If some but not all are told.
     """
     if not writers:
-        return [plain_name(path.stem) for path in paths]
+        told: list[str] = []
+        for parts in (1, 2, None):
+            bare = [path.with_suffix("").parts if parts else (str(path),) for path in paths]
+            told = [plain_name("/".join(each[-(parts or 1) :])) for each in bare]
+            if len(set(told)) == len(told):
+                return told
+        return [f"{name} ({number})" for number, name in enumerate(told, start=1)]
     if len(writers) == 1:
         return [plain_name(writers[0])] * len(paths)
     if len(writers) != len(paths):

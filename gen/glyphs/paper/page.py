@@ -76,7 +76,7 @@ def read_page(where: str, grey: Pixels, *, told: str | None = None) -> Page:
         If the page can't be found, read, or flattened, or is too dark.
     """
     markers = find_markers(where, grey)
-    plan, warp = read_sheet(where, grey, markers, told=told)
+    plan, warp, coded = read_sheet(where, grey, markers, told=told)
     boxes = plan.boxes(markers.page)
     centres = np.array([(box.x_mm, box.y_mm) for box in boxes]) + BOX_MM / 2
     page = flat_page(grey, warp, PAGE_PX_MM)
@@ -93,6 +93,8 @@ def read_page(where: str, grey: Pixels, *, told: str | None = None) -> Page:
         )
     frames = find_frames(_darkness(page, light), PAGE_PX_MM, boxes)
     notes: list[str] = []
+    if not coded:
+        notes.append("its code can't be read: classes and their order are what --sheet says")
     covered: NDArray[np.bool_] = np.zeros(len(boxes), dtype=np.bool_)
     if (frames.sides >= 3).mean() < 0.5:
         notes.append("the frames of the boxes are too faint to check by: placed by markers alone")

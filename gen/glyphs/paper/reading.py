@@ -20,7 +20,7 @@ _PX_MM = (14.0, 9.0)
 
 def read_sheet(
     where: str, grey: Pixels, markers: Markers, *, told: str | None = None
-) -> tuple[Plan, Warp]:
+) -> tuple[Plan, Warp, bool]:
     """Which sheet a page is of, and where it lies in the photograph.
 
     Parameters
@@ -34,6 +34,11 @@ def read_sheet(
     told
         The line of the sheet as somebody typed it; needed where the code can't be read,
         and held to it where it can.
+
+    Returns
+    -------
+    tuple
+        The sheet, where it lies, and whether its code says so or only the line does.
 
     Raises
     ------
@@ -84,7 +89,7 @@ def read_sheet(
         )
     if plan.paper != first.paper:
         warp = fit_warp(where, markers, plan.markers_mm, plan.size_mm)
-    return plan, warp
+    return plan, warp, text is not None
 
 
 def _middle(plan: Plan) -> Real:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import CombinedError, GlyphError, OutputError
 from gen.glyphs.load import load_glyphs
-from gen.glyphs.paper.collected import collect_photos
+from gen.glyphs.paper.collected import collect_photos, writer_names
 from gen.glyphs.paper.drawing import page_shapes
 from gen.glyphs.paper.layout import Plan
 from gen.glyphs.paper.raster import page_picture
@@ -107,6 +107,13 @@ def test_a_sheet_nobody_has_written_on_gives_no_set(save: Save, tmp_path: Path) 
 def test_writers_are_one_for_all_or_one_for_each(tmp_path: Path) -> None:
     with pytest.raises(GlyphError, match="2 writers, 3 photographs"):
         collect_photos([tmp_path / "a"] * 3, tmp_path / "out", writers=["x", "y"])
+
+
+@pytest.mark.parametrize("names", [("a/1.jpg", "b/1.jpg"), ("1.jpg", "1.png"), ("1\t", "1\n")])
+def test_photographs_of_nearly_the_same_name_have_writers_of_their_own(
+    names: tuple[str, str],
+) -> None:
+    assert len(set(writer_names([Path(name) for name in names], []))) == 2
 
 
 def test_the_same_page_of_one_writer_twice_is_kept_and_said(

@@ -112,6 +112,7 @@ def test_a_page_whose_code_is_hidden_needs_its_line_and_is_read_with_it(digits: 
     with pytest.raises(GlyphError, match=r'neither of its two codes(.|\n)*--sheet "LINE"'):
         read_page("photo", grey)
     read = read_page("photo", grey, told=code_text(PLAN, 1))
+    assert read.notes == ("its code can't be read: classes and their order are what --sheet says",)
     cuts = cut_boxes(grey, read, side_px(read.px_mm))
     assert judged(digits, Camera(), read, cuts).right.all()
 
