@@ -20,7 +20,13 @@ DIFFER = 1
 
 @click.group()
 def recipe() -> None:
-    """Check, list, show, compare and begin recipes."""
+    """Check, list, show, compare and begin recipes.
+
+    \b
+    Examples:
+      gen recipe list
+      gen recipe show first-look
+    """
 
 
 @recipe.command()

@@ -162,3 +162,13 @@ def test_of_many_models_the_first_pairs_are_told_and_the_others_folded_away(tmp_
     assert "   4 more pairs are in compare.html\n" in made.as_text()
     assert made.as_text(width=1000).count("reads better than") == 6
     assert [said["says"] for said in made.as_dict()["findings"] if said["kind"] == "pair"] == pairs
+
+
+def test_a_grid_in_which_two_read_alike_says_so(tmp_path: Path) -> None:
+    right = reads() | {"g": reads()[CELLS[3]]}
+    folders = [
+        report_folder(tmp_path / name, right, name=name, grids=[GRID]) for name in ("old", "new")
+    ]
+    text = " ".join(Page(compare_reports(folders).as_html()).text.split())
+    assert "A and B: no difference that chance can't explain in any of 4 cells" in text
+    assert "worse in 0" not in text
