@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.area import brought
-from gen.glyphs.base import Pixels, Real
+from gen.glyphs.base import Pixels, Real, Whole
 from gen.glyphs.fit import Fit, lost_share, marks_of
 from gen.glyphs.laying_rule import laid_by
 from gen.glyphs.width import STEP_PX, change_width
@@ -15,8 +15,10 @@ Mask = NDArray[np.bool_]
 
 FINER = 4
 """Widths are changed in a frame of this many times the pixels a side, then reduced by area."""
+LARGER = 3
+"""As many frames a side hold any mark with its old pen: a line is at least half a pen long."""
 _ROUND = 1.12
-_TOGETHER = 64
+_TOGETHER, _MOST_FINE = 64, 1 << 25
 
 
 def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, Real, Real]:
@@ -45,8 +47,9 @@ def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[
     """
     made = np.empty((len(images), *fit.frame), np.uint8)
     resized, lost = np.empty(len(images)), np.empty(len(images))
-    for start in range(0, len(images), _TOGETHER):
-        part = slice(start, start + _TOGETHER)
+    together = max(1, min(_TOGETHER, _MOST_FINE // (fit.frame[0] * fit.frame[1] * FINER**2)))
+    for start in range(0, len(images), together):
+        part = slice(start, start + together)
         made[part], resized[part], lost[part] = _some(images[part], fit, ratio[part], shift[part])
     return made, resized, lost
 
@@ -70,14 +73,16 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         line = np.maximum(longer - width, 0.25)
         room = np.maximum(ratio * longer - wanted, 1.0)
         ratio = np.where(longer > 0, np.where(dot, np.minimum(as_pen, ratio), room / line), ratio)
-    large = _laid_fine(images, ratio, shift, fine, box, drawn=drawn)
     steps = np.rint(FINER * (wanted - ratio * width) / STEP_PX).astype(int)
     steps[dot] = 0
-    for step in np.unique(steps):
-        if step:
-            chosen = steps == step
-            large[chosen] = change_width(large[chosen], step * STEP_PX)
-    made, lost = _reduced(large, fit, drawn=drawn)
+    made, lost = np.empty((len(images), *fit.frame), np.uint8), np.empty(len(images))
+    # With the pen that it had, a mark may be larger than the frame until it is thinned.
+    larger = (ratio * (box[:, 2:] - box[:, :2]).max(axis=1) > min(fit.frame)) & (not drawn)
+    for some, times in ((~larger, 1), (larger, LARGER)):
+        if some.any():
+            room = (times * fine[0], times * fine[1])
+            large = _laid_fine(images[some], ratio[some], shift[some], room, box[some], drawn=drawn)
+            made[some], lost[some] = _reduced(_widened(large, steps[some]), fit, drawn=drawn)
     as_wide = np.flatnonzero(steps == 0)
     if len(as_wide):
         # Nothing about their strokes changes, so that they are resized as squares, in one go.
@@ -88,6 +93,16 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         made[as_wide] = brought(old, ratios, place, fit.frame)
         lost[as_wide] = lost_share(old, made[as_wide], ratios, place, box)
     return made, ratio, lost
+
+
+def _widened(images: Pixels, steps: Whole) -> Pixels:
+    """Strokes of each picture wider by so many steps."""
+    out = images.copy()
+    for step in np.unique(steps):
+        if step:
+            chosen = steps == step
+            out[chosen] = change_width(images[chosen], step * STEP_PX)
+    return out
 
 
 def _reduced(large: Pixels, fit: Fit, *, drawn: bool) -> tuple[Pixels, Real]:
