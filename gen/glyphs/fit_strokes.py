@@ -28,7 +28,7 @@ def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[
     middle of the pen. Widths are right to 0.1 px where the pen is 2.5 px wide or more at the
     source and isn't enlarged; of thinner or enlarged ones 0.25 px were seen, since a line of
     a px or two has no full ink from which its width could be told; and of marks hardly longer
-    than their pen is wide, up to 0.6 px. A dot becomes a dot of the pen.
+    than their pen is wide, up to 0.3 px. A dot becomes a dot of the pen.
 
     Parameters
     ----------
@@ -82,7 +82,12 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         if some.any():
             room = (times * fine[0], times * fine[1])
             large = _laid_fine(images[some], ratio[some], shift[some], room, box[some], drawn=drawn)
-            made[some], lost[some] = _reduced(_widened(large, steps[some]), fit, drawn=drawn)
+            changed = _widened(large, steps[some])
+            if times > 1:
+                # Of a short fat mark the width is seen badly, of the thin one that it became well.
+                off = FINER * wanted[some] - pen_width_px(changed)
+                changed = _widened(large, steps[some] + np.rint(off / STEP_PX).astype(int))
+            made[some], lost[some] = _reduced(changed, fit, drawn=drawn)
     as_wide = np.flatnonzero(steps == 0)
     if len(as_wide):
         # Nothing about their strokes changes, so that they are resized as squares, in one go.

@@ -14,6 +14,8 @@ WIDTH_PX = 0.05  # a drawn pen against the one asked for; the worst of these was
 
 SLANTING_PX = 0.1  # of lines a pixel or two wide at the source; the worst was off by 0.08
 
+DASH_PX = 0.15  # of a line as long as its pen is wide, of which little shows how wide it is
+
 
 def bar(height: int = 200, width: int = 300, *, pen: float = 12.0) -> np.ndarray:
     """A picture with one upright line with round ends, off the middle, (1, H, W)."""
@@ -179,6 +181,7 @@ def test_a_dash_a_little_longer_than_its_pen_is_a_line(stroke: float) -> None:
     away = np.hypot(y - 50, np.maximum(abs(x - 50) - 6, 0))  # 12 px long, a pen of 12 px
     dash = np.rint(255 * np.clip(6.5 - away, 0, 1)).astype(np.uint8)
     made = fit_pictures(dash[None], Fit("box centred", stroke=stroke))
+    assert made.images[0, :, 14].sum() / 255.0 == pytest.approx(stroke, abs=DASH_PX)
     assert np.ptp(np.flatnonzero(made.images[0].any(axis=0))) >= 18
 
 
