@@ -148,7 +148,8 @@ def _line(
 def _level_line(curve: Curve, axis: Axis, share: float, kind: str, label: str) -> str:
     """A line across, named where the curve leaves most room."""
     y = _y(share)
-    places = ((100, "end", 90), (0, "start", 10), (68, "middle", 68), (32, "middle", 32))
+    ends = ((100, "end", 90), (0, "start", 10))
+    places = (*ends, *((x, "middle", x) for x in (68, 32, 58, 42)))
     x, anchor, _ = max(places, key=lambda place: _room(curve, axis, share, place[2]))
     return (
         f'<line class="{kind}" x1="0%" x2="100%" y1="{y:.1f}" y2="{y:.1f}"/>'

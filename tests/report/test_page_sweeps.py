@@ -266,3 +266,19 @@ def test_a_blend_shows_glyphs_as_they_may_come(planted: ModuleType) -> None:
     assert part.count("<img") == len(blend.drawn)
     assert part.count('<span class="wrong">as 7</span>') == 1
     assert part.count('<span class="wrong"></span>') == len(blend.drawn) - 1
+
+
+def test_the_name_of_chance_keeps_off_a_curve_that_falls_to_it_at_both_ends(
+    planted: ModuleType,
+) -> None:
+    falls = {0.0: 0.8, 2.0: 0.4, 4.0: 0.16, 6.0: 0.12}
+    levels = [-6.0, -4.0, -2.0, 0.0, 2.0, 4.0, 6.0]
+    made = planted.evaluation(
+        planted.curve(
+            "translation", "px", levels, lambda level: falls[abs(level)], options=(("along", "x"),)
+        )
+    )
+    (x,) = re.findall(
+        r'<text class="chance halo" x="(\d+)%"[^>]*text-anchor="middle"', render(made)
+    )
+    assert abs(int(x) - 50) < 15
