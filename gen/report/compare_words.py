@@ -160,10 +160,14 @@ def _few(words: list[str], side: Side, better: Sequence[Level], most: int | None
 
 
 def difference_words(difference: PairDifference) -> str:
-    """A difference with its interval and test: "+4.2 points (+1.0 to +7.4), p < 0.001"."""
+    """A difference: "+4.2 points (+1.0 to +7.4), p < 0.001 corrected".
+
+    The interval is of this difference alone, so that it may leave nought out where the
+    corrected test finds nothing: hence the word.
+    """
     return (
         f"{points(difference.value)} {span(difference.low, difference.high)}, "
-        f"{p_words(difference.p_holm)}"
+        f"{p_words(difference.p_holm)} corrected"
     )
 
 

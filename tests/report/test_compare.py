@@ -47,7 +47,7 @@ def test_a_planted_drop_is_told_where_it_is_and_nowhere_else(tmp_path: Path) -> 
         "old.py:reader reads better than new.py:reader in blur at 2 px.",
         "No difference that chance can't explain in placement.",
     ]
-    assert "p < 0.001, blur at 2 px" in found.findings[0].measured
+    assert "p < 0.001 corrected, blur at 2 px" in found.findings[0].measured
 
 
 def test_a_drop_to_the_end_of_a_sweep_is_told_as_from_there_on(tmp_path: Path) -> None:
@@ -245,7 +245,7 @@ def test_a_grid_is_compared_cell_by_cell(tmp_path: Path) -> None:
         "In blur by blur, old reads better in 2 of 4 cells, new in 0."
     )
     assert found.compared.tests == 6
-    assert found.findings[0].measured.endswith("p < 0.001, blur at 2 px")
+    assert found.findings[0].measured.endswith("p < 0.001 corrected, blur at 2 px")
 
 
 def test_the_largest_difference_is_placed_in_its_grid(tmp_path: Path) -> None:
@@ -254,7 +254,7 @@ def test_the_largest_difference_is_placed_in_its_grid(tmp_path: Path) -> None:
         right = reads() | {"g": reads(box=share)[CELLS[3]]}
         folders.append(report_folder(tmp_path / name, right, name=name, grids=[GRID]))
     found = compare_reports(folders)
-    assert found.findings[0].measured.endswith("p < 0.001, blur by blur at 1 px and 2 px")
+    assert found.findings[0].measured.endswith("p < 0.001 corrected, blur by blur at 1 px and 2 px")
     alike = compare_reports([folders[0], folders[0]])
     assert alike.findings[0].says.endswith("explain, at nominal or in any sweep or grid.")
 
