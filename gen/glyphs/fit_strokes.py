@@ -18,7 +18,7 @@ FINER = 4
 LARGER = 3
 """As many frames a side hold any mark with its old pen: a line is at least half a pen long."""
 _ROUND = 1.12
-_TOGETHER, _MOST_FINE = 64, 1 << 25
+_TOGETHER, _MOST_FINE = 64, 1 << 22
 
 
 def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, Real, Real]:

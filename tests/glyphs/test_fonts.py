@@ -100,6 +100,14 @@ def test_a_table_of_billions_of_characters_is_not_unrolled() -> None:
     assert table.glyph(0x10FFFF) == 0  # beyond the glyphs that there are
 
 
+def test_a_delta_is_added_to_numbers_that_an_offset_leads_to() -> None:
+    # Format 4 by hand: one segment, 48 to 50, whose numbers stand behind the offsets, and
+    # the closing one; 0 there means no glyph, delta or not.
+    words = [4, 38, 0, 4, 0, 0, 0, 50, 0xFFFF, 0, 48, 0xFFFF, 5, 1, 4, 0, 7, 0, 9]
+    table = Characters(4, struct.pack(f">{len(words)}H", *words), glyphs=50)
+    assert [table.glyph(code) for code in (47, 48, 49, 50, 51)] == [0, 12, 0, 14, 0]
+
+
 def test_a_table_that_says_more_than_it_holds_finds_nothing() -> None:
     assert Characters(12, struct.pack(">HHIII", 12, 0, 16, 0, 0xFFFFFFFF), 9).glyph(49) == 0
     assert Characters(4, struct.pack(">8H", 4, 16, 0, 0xFFFE, 0, 0, 0, 0), 9).glyph(49) == 0

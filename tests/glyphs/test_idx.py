@@ -184,6 +184,14 @@ def test_numbers_alone_written_least_byte_first_are_recognised_and_said(
     assert notes == ("numbers written least byte first, against the format, and read so",)
 
 
+@pytest.mark.parametrize("kind", [0x0B, 0x0C])
+def test_ink_of_full_darkness_alone_is_not_taken_for_negative(tmp_path: Path, kind: int) -> None:
+    # 255 with its bytes the other way round is -256 of two bytes.
+    values = np.array([[[0, 255], [255, 0]]])
+    (tmp_path / "tags").write_bytes(typed(values, kind, "<", ">"))
+    np.testing.assert_array_equal(read_idx_noted(tmp_path / "tags")[0], values)
+
+
 @pytest.mark.parametrize("kind", ["f4", "f8", "i2", "i4"])
 def test_a_header_turned_round_before_numbers_that_are_not_is_read_and_said(
     tmp_path: Path, kind: str
