@@ -139,11 +139,13 @@ class SweepPart:
         curve = self.curve
         best, least = extremes(curve)
         cut = listed([amount(curve, point.level) for point in cut_levels(curve)])
+        gaps = listed(missing(self.evaluation, curve))
         told = [
             (f"Keeps {percent(self.evaluation.floor)}", range_words(curve, curve.tolerance)),
             ("Highest", f"{measured(best.accuracy.value)} {at(curve, best.level)}"),
             ("Lowest", f"{measured(least.accuracy.value)} {at(curve, least.level)}"),
             *([("Mark cut by the frame", f"at {cut}")] if cut else []),
+            *([("Missing, since the model failed", gaps)] if gaps else []),
         ]
         inner = "".join(
             f"<div><dt>{esc(name)}</dt><dd>{esc(typeset(said))}</dd></div>" for name, said in told
@@ -158,6 +160,15 @@ class SweepPart:
             # What is about many sweeps stands among the findings and isn't said under each.
             if self.index in finding.curves and finding.kind != INK and len(finding.curves) <= MANY
         )
+
+
+def missing(evaluation: Evaluation, curve: Curve) -> list[str]:
+    """Names of the cells of a sweep that the model could not answer, so that it has no such level.
+
+    A cell's name begins with the number of its sweep.
+    """
+    own = {p.cell.partition("-")[0] for p in curve.points if p.level != curve.nominal}
+    return [failed.cell for failed in evaluation.failed if failed.cell.partition("-")[0] in own]
 
 
 def _figures(curve: Curve, ident: str) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 
 import pytest
 
+from gen.evaluate.results import FailedCell
 from gen.report.class_lines import MOST
 from gen.report.confusion import PAIRS, confusion
 from gen.report.document import as_dict
@@ -282,3 +283,26 @@ def test_the_name_of_chance_keeps_off_a_curve_that_falls_to_it_at_both_ends(
         r'<text class="chance halo" x="(\d+)%"[^>]*text-anchor="middle"', render(made)
     )
     assert abs(int(x) - 50) < 15
+
+
+# Levels that are missing
+
+
+def test_a_sweep_says_which_of_its_levels_the_model_could_not_answer(planted: ModuleType) -> None:
+    made = planted.slipped()
+    numbered = tuple(
+        replace(
+            curve,
+            points=tuple(
+                replace(p, cell="nominal" if p.level == curve.nominal else f"{n:02d}-at{p.level}")
+                for p in curve.points
+            ),
+        )
+        for n, curve in enumerate(made.curves, 1)
+    )
+    failed = (FailedCell("02-at+99", "ValueError: no"), FailedCell("blend-02-draw-1", "no"))
+    text = render(replace(made, curves=numbered, failed=failed))
+    term = "Missing, since the model failed</dt><dd>02-at+99</dd>"
+    articles = [part for part in text.split('<article class="sweep"')[1:]]
+    assert [term in article for article in articles] == [n == 1 for n in range(len(made.curves))]
+    assert text.count("Missing, since") == 1
