@@ -223,7 +223,17 @@ def _names(path: Path, read: dict[str, NDArray[Any]]) -> tuple[str, ...] | None:
     where = f"{path}: classes"
     if read["classes"].ndim != 1:
         raise GlyphError(where, "class names must be one row", got=f"shape {read['classes'].shape}")
-    return checked_names(where, decoded(where, read["classes"]))
+    names, labels = read["classes"], read.get("labels")
+    numbers = names.dtype.kind in "uif" and names.tolist() != list(range(len(names)))
+    if numbers and labels is not None and labels.dtype.kind not in "US":
+        raise GlyphError(
+            where,
+            "whether labels are these numbers or their places can't be told",
+            got=listed(tuple(map(str, names.tolist()))),
+            allowed="0, 1, 2 ..., or names as text",
+            hint="leave the class names out if each label is its own number",
+        )
+    return checked_names(where, decoded(where, names))
 
 
 def _no_such(path: Path, what: str, names: tuple[str, ...], held: tuple[str, ...]) -> GlyphError:

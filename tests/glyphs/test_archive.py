@@ -281,3 +281,15 @@ def test_a_writer_without_a_name_is_not_one_person_more(tmp_path: Path) -> None:
     np.savez(tmp_path / "t.npz", images=images, labels=[0, 1, 0], writers=["Ada", "", ""])
     with pytest.raises(GlyphError, match=r"who wrote picture 1 has no name"):
         load_glyphs(tmp_path / "t.npz")
+
+
+@pytest.mark.parametrize("classes", [[1, 2, 3], [1, 0]])
+def test_numbers_for_class_names_are_refused_where_labels_could_be_them_or_their_places(
+    tmp_path: Path, classes: list[int]
+) -> None:
+    images = np.zeros((2, 4, 4), np.uint8)
+    np.savez(tmp_path / "t.npz", images=images, labels=[1, 0], classes=classes)
+    with pytest.raises(GlyphError, match=r"labels are these numbers or their places can't be told"):
+        load_glyphs(tmp_path / "t.npz")
+    np.savez(tmp_path / "t.npz", images=images, labels=[1, 0], classes=[0, 1])
+    assert load_glyphs(tmp_path / "t.npz").classes == ("0", "1")
