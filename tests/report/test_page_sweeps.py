@@ -303,6 +303,6 @@ def test_a_sweep_says_which_of_its_levels_the_model_could_not_answer(planted: Mo
     failed = (FailedCell("02-at+99", "ValueError: no"), FailedCell("blend-02-draw-1", "no"))
     text = render(replace(made, curves=numbered, failed=failed))
     term = "Missing, since the model failed</dt><dd>02-at+99</dd>"
-    articles = [part for part in text.split('<article class="sweep"')[1:]]
+    articles = text.split('<article class="sweep"')[1:]
     assert [term in article for article in articles] == [n == 1 for n in range(len(made.curves))]
     assert text.count("Missing, since") == 1
