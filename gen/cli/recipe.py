@@ -10,6 +10,7 @@ import click
 from gen.cli.complete import recipe_names
 from gen.cli.process import quoted
 from gen.cli.talk import many
+from gen.recipe.spelling import printable
 
 if TYPE_CHECKING:
     from gen.recipe.model import Recipe
@@ -41,7 +42,7 @@ def check(file: str) -> None:
       gen recipe check first-look
     """
     read, path = _read(file)
-    click.echo(f"{path}: {_holds(read)}")
+    click.echo(f"{printable(str(path))}: {_holds(read)}")
 
 
 @recipe.command("list")

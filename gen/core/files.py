@@ -9,7 +9,7 @@ import signal
 import tempfile
 import threading
 from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from gen.core.errors import OutputError
@@ -42,7 +42,8 @@ def whole_file(path: Path) -> Iterator[Path]:
     except OSError as error:
         raise cannot_write(path, error) from error
     finally:
-        scratch.unlink(missing_ok=True)
+        with suppress(OSError):  # where nothing can be written nothing can be taken away
+            scratch.unlink(missing_ok=True)
 
 
 @contextmanager

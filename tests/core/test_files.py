@@ -28,6 +28,19 @@ def test_a_file_that_fails_leaves_the_older_one(tmp_path: Path) -> None:
     assert [path.read_text() for path in tmp_path.iterdir()] == ["old"]
 
 
+def test_where_nothing_can_be_taken_away_the_file_that_was_asked_for_is_named(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(path: Path, missing_ok: bool = False) -> None:
+        raise OSError(30, "Read-only file system", str(path))
+
+    monkeypatch.setattr(Path, "unlink", refused)
+    (tmp_path / "crate").write_text("")
+    target = tmp_path / "crate" / "note"
+    with pytest.raises(OutputError, match=r"crate.note: can't be written"), whole_file(target) as p:
+        p.write_text("new")
+
+
 @pytest.mark.parametrize("ending", [KeyboardInterrupt, ZeroDivisionError])
 def test_a_folder_that_fails_leaves_nothing_not_even_parents(
     tmp_path: Path, ending: type[BaseException]
