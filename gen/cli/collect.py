@@ -11,7 +11,7 @@ import click
 from gen.cli.shared_options import into_option, labels_option, overwrite_option
 from gen.cli.talk import Talk, many
 from gen.core.errors import InkdriftError
-from gen.recipe.spelling import printable
+from gen.core.plain_text import printable
 
 INCOMPLETE = 1
 """Exit code when a set was written, but a photograph couldn't be read."""

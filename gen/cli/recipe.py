@@ -10,7 +10,7 @@ import click
 from gen.cli.complete import recipe_names
 from gen.cli.process import quoted
 from gen.cli.talk import many
-from gen.recipe.spelling import printable
+from gen.core.plain_text import printable
 
 if TYPE_CHECKING:
     from gen.recipe.model import Recipe

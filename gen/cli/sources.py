@@ -20,7 +20,7 @@ from gen.cli.shared_options import (
 )
 from gen.cli.talk import many
 from gen.core.errors import GlyphError, InkdriftError
-from gen.recipe.spelling import printable
+from gen.core.plain_text import printable
 
 if TYPE_CHECKING:
     from gen.glyphs.base import RasterGlyphs, StrokeGlyphs

@@ -10,7 +10,7 @@ from contextlib import contextmanager
 import click
 
 from gen.cli.emphasis import is_steerable
-from gen.recipe.spelling import printable
+from gen.core.plain_text import printable
 
 
 def harmless(text: str) -> str:

@@ -30,10 +30,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
+from gen.core.plain_text import printable
 from gen.evaluate.pipe import MOST_BYTES, OutOfTimeError, Pipe, TooMuchError
 from gen.evaluate.plug import OverdueError, Plug
 from gen.evaluate.program_answers import read_all, read_one
-from gen.recipe.spelling import nearest, printable
+from gen.recipe.spelling import nearest
 
 PREFIX = "program:"
 SECONDS = 60.0

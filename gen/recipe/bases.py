@@ -8,12 +8,13 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from gen.core.errors import RecipeError
+from gen.core.plain_text import printable
 from gen.recipe.lines import find_lines
 from gen.recipe.origins import Source
 from gen.recipe.problems import Problems
 from gen.recipe.shelf import absent, beside, shelf_file, shelf_names
 from gen.recipe.source import parse_toml, read_text
-from gen.recipe.spelling import nearest, nearest_hint, printable, quoted, shown
+from gen.recipe.spelling import nearest, nearest_hint, quoted, shown
 
 EXTENDS = "extends"
 MOST_FILES = 8

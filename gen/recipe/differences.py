@@ -7,9 +7,10 @@ from collections.abc import Callable, Hashable, Iterable, Iterator, Mapping, Seq
 from itertools import zip_longest
 from typing import TypeVar
 
+from gen.core.plain_text import printable
 from gen.recipe.identity import named
 from gen.recipe.model import Blend, Grid, Part, Recipe, Requirement, Sweep
-from gen.recipe.spelling import listed, plain, printable
+from gen.recipe.spelling import listed, plain
 from gen.recipe.wording import levels_words, part_words, requirement_words
 
 _Thing = TypeVar("_Thing", Sweep, Grid, Blend, Part, Requirement)

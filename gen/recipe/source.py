@@ -9,7 +9,7 @@ from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
 from gen.core.errors import RecipeError
-from gen.recipe.spelling import printable
+from gen.core.plain_text import printable
 
 LARGEST_FILE = 1 << 20
 """Bytes. A recipe is written by a person; what is larger is another file."""

@@ -7,6 +7,8 @@ import json
 from collections.abc import Iterable
 from decimal import Decimal
 
+from gen.core.plain_text import printable
+
 _LONGEST = 60
 
 
@@ -20,17 +22,6 @@ def quoted(text: str) -> str:
     """
     cut = text if len(text) <= _LONGEST else text[: _LONGEST - 3] + "..."
     return printable(json.dumps(cut, ensure_ascii=False))
-
-
-def printable(text: str) -> str:
-    r"""Text with its unprintable characters as escapes.
-
-    Examples
-    --------
-    >>> print(printable("a\x1b[2J"))
-    a\u001b[2J
-    """
-    return "".join(c if c.isprintable() else f"\\u{ord(c):04x}" for c in text)
 
 
 def shown(value: object) -> str:

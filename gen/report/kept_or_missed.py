@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from gen.core.plain_text import printable
 from gen.evaluate.results import Evaluation, Judged
-from gen.recipe.spelling import printable
 from gen.report.figures import requirement_figures
 from gen.report.values import requirement_values
 from gen.report.words import count

@@ -159,7 +159,8 @@ def test_a_count_larger_than_the_set_takes_all_and_says_so(shed: Shed, called: C
             ("--frame", "28"),
             "--frame: pictures have a frame of their own\n"
             "  got       28 x 28\n"
-            "  try       leave it out, or say by what rule marks are fitted into it (fit)\n",
+            "  try       leave it out, or say by what rule marks are fitted into it (--fit RULE, "
+            "or fit= in Python)\n",
         ),
         (
             ("--classes", "pear,plum"),
