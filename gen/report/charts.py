@@ -149,20 +149,25 @@ def _level_line(curve: Curve, axis: Axis, share: float, kind: str, label: str) -
     """A line across, named where the curve leaves most room."""
     y = _y(share)
     ends = ((100, "end", 90), (0, "start", 10))
-    places = (*ends, *((x, "middle", x) for x in (68, 32, 58, 42)))
-    x, anchor, _ = max(places, key=lambda place: _room(curve, axis, share, place[2]))
+    along = (*ends, *((x, "middle", x) for x in (68, 32, 58, 42)))
+    # Over the line, and under it only where that is better; not down on the axis.
+    sides = (-5, 14) if share > 0.1 else (-5,)
+    places = [(*place, dy) for dy in sides for place in along]
+    x, anchor, _, dy = max(
+        places, key=lambda place: _room(curve, axis, share - (place[3] - 4) / PLOT, place[2])
+    )
     return (
         f'<line class="{kind}" x1="0%" x2="100%" y1="{y:.1f}" y2="{y:.1f}"/>'
-        f'<text class="{kind} halo" x="{x}%" y="{y - 5:.1f}" text-anchor="{anchor}">'
+        f'<text class="{kind} halo" x="{x}%" y="{y + dy:.1f}" text-anchor="{anchor}">'
         f"{esc(label)}</text>"
     )
 
 
-def _room(curve: Curve, axis: Axis, share: float, x: float) -> float:
-    """How far the curve stays from a label on the line of a share; enough is enough."""
+def _room(curve: Curve, axis: Axis, middle: float, x: float) -> float:
+    """How far the curve stays from a label whose middle is at an accuracy; enough is enough."""
     order = sorted(range(len(axis.xs)), key=lambda i: abs(axis.xs[i] - x))
     near = [i for i in order if abs(axis.xs[i] - x) < 13] or order[:2]
-    return min(0.15, *(abs(curve.points[i].accuracy.value - share - 0.04) for i in near))
+    return min(0.15, *(abs(curve.points[i].accuracy.value - middle) for i in near))
 
 
 def _marked_levels(curve: Curve, axis: Axis) -> str:

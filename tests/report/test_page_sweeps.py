@@ -285,6 +285,22 @@ def test_the_name_of_chance_keeps_off_a_curve_that_falls_to_it_at_both_ends(
     assert abs(int(x) - 50) < 15
 
 
+def test_the_name_of_the_floor_goes_under_its_line_where_the_curve_lies_right_above_it(
+    planted: ModuleType,
+) -> None:
+    def drawn(accuracy: float) -> tuple[float, float]:
+        made = planted.evaluation(planted.along_x(lambda level: accuracy))
+        chart = render(made).partition('class="chart line')[2]
+        text = chart.partition("</figure>")[0]
+        (line,) = re.findall(r'<line class="floor" x1="0%" x2="100%" y1="([\d.]+)"', text)
+        (name,) = re.findall(r'<text class="floor halo" x="\d+%" y="([\d.]+)"', text)
+        return float(line), float(name)
+
+    for accuracy, under in ((0.945, True), (0.855, False), (0.5, False)):
+        line, name = drawn(accuracy)
+        assert (name > line) == under
+
+
 # Levels that are missing
 
 
