@@ -10,12 +10,10 @@ from gen.core.errors import GlyphError
 from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 from gen.glyphs.fit import Fit
 from gen.glyphs.folder import FOLDERS
+from gen.glyphs.outline_rule import RULES
 from gen.glyphs.read import is_dir
 
-_PEN_RULES = {"box centred": "box", "centre of mass": "mass", "as drawn": "page"}
-_FONT_RULES = {"box centred": "box", "centre of mass": "mass", "as drawn": "line"}
 _HEAD = 1 << 16
-_USUAL = "box centred"
 
 
 def outline_kind(path: Path) -> str | None:
@@ -86,21 +84,20 @@ def read_outlines(
     GlyphError
         If something can't be read, or is said of what these don't have.
     """
-    rule = fit or Fit(_USUAL, frame or (28, 28))
+    rule = fit or Fit(RULES[0], frame or (28, 28))
     what = "pen files" if kind == "pens" else "fonts"
     if ink != "auto":
         raise GlyphError("ink", f"this is how pictures show ink, and {what} are no pictures")
     if rule.ink_from != 1:
         raise GlyphError("ink from", f"this is a grey of pictures, and {what} are no pictures")
-    rules = _PEN_RULES if kind == "pens" else _FONT_RULES
-    if rule.rule not in rules:
+    if rule.rule not in RULES:
         raise GlyphError(
             "fit",
             f"{what} are laid exactly, and not by whole px",
             got=rule.rule,
-            allowed=", ".join(rules),
+            allowed=", ".join(RULES),
         )
-    page = rules[rule.rule] == "page"
+    page = kind == "pens" and rule.rule == "as drawn"
     if page and (rule.box_px is not None or rule.margin_px is not None):
         raise GlyphError("fit", "the page of a pen file fills the frame, without box or margin")
     if rule.box_px is not None and rule.box_px > min(rule.frame):
@@ -127,7 +124,7 @@ def read_outlines(
             path,
             classes=classes or "0-9",
             frame=rule.frame,
-            fit=rules[rule.rule],
+            fit=rule.rule,
             side_px=rule.box_px,
             margin_px=rule.margin_px,
         )
@@ -148,7 +145,7 @@ def read_outlines(
     return read_pens(
         path,
         frame=rule.frame,
-        fit=rules[rule.rule],
+        fit=rule.rule,
         side_px=rule.box_px,
         margin_px=rule.margin_px,
         pen_px=None if rule.stroke == "scaled" else float(rule.stroke),

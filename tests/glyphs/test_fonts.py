@@ -86,7 +86,7 @@ def test_a_font_with_bytes_turned_is_refused_or_set_but_never_crashes(tmp_path: 
             continue
 
 
-@pytest.mark.parametrize("fit", ["box", "line"])
+@pytest.mark.parametrize("fit", ["box centred", "as drawn"])
 def test_an_outline_out_of_all_proportion_is_refused(tmp_path: Path, fit: str) -> None:
     file = font(tmp_path / "a.ttf", em=200, tall=10000)
     with pytest.raises(GlyphError, match="out of all proportion to its em"):
@@ -134,11 +134,17 @@ def test_a_font_of_symbols_alone_is_refused(tmp_path: Path) -> None:
         ({"classes": ["pear"]}, "a font gives one character a class"),
         ({"classes": "11"}, "a class name comes twice"),
         ({"classes": "23"}, r"no character asked for has ink\n.*2, 3"),
-        ({"classes": "1", "fit": "middle"}, r"unknown rule\n.*\n.*box, mass, line"),
-        ({"classes": "1", "frame": (28, 9000)}, r"a side is out of range\n.*9000"),
-        ({"classes": "1", "frame": (True, 28)}, "a side is out of range"),
-        ({"classes": "1", "side_px": float("nan")}, "the side in px is out of range"),
-        ({"classes": "1", "side_px": 40.0}, "the side in px is out of range"),
+        (
+            {"classes": "1", "fit": "middle"},
+            r"unknown rule\n.*\n.*box centred, centre of mass, as drawn",
+        ),
+        (
+            {"classes": "1", "frame": (28, 9000)},
+            r"the width of the frame in px is out of range\n.*9000",
+        ),
+        ({"classes": "1", "frame": (True, 28)}, "the height of the frame in px is out of range"),
+        ({"classes": "1", "side_px": float("nan")}, "the longer side in px is out of range"),
+        ({"classes": "1", "side_px": 40.0}, "the longer side in px is out of range"),
         ({"classes": "1", "face": 1}, r"no such face in the file\n.*1\n.*0 to 0"),
     ],
 )
@@ -152,7 +158,7 @@ def test_a_mark_set_wholly_outside_the_frame_is_named_and_not_a_bare_picture(
 ) -> None:
     font(tmp_path / "a.ttf")
     font(tmp_path / "b.ttf", left=-1500)
-    glyphs = write_font(tmp_path, classes="1", fit="line")
+    glyphs = write_font(tmp_path, classes="1", fit="as drawn")
     assert len(glyphs) == 1
     assert "no ink within the frame for 1 (U+0031) in 1 of 2 fonts: b.ttf" in "\n".join(
         glyphs.provenance.notes

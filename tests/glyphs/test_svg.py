@@ -124,22 +124,24 @@ def test_transforms_of_groups_move_lines_and_widen_pens(tmp_path: Path) -> None:
     np.testing.assert_allclose(strokes.segments[0, 0], [[4.5, 13.5], [22.5, 13.5]], **PLACES)
 
 
-def test_the_page_rule_keeps_size_and_place(tmp_path: Path) -> None:
-    glyphs = one(tmp_path, "<path d='M0 50H100'/>", fit="page", frame=(28, 56), pen_px=1.0)
+def test_as_drawn_keeps_size_and_place(tmp_path: Path) -> None:
+    glyphs = one(tmp_path, "<path d='M0 50H100'/>", fit="as drawn", frame=(28, 56), pen_px=1.0)
     # The page of 100 x 100 fits 28 px and is centred along x.
     np.testing.assert_allclose(pieces(glyphs)[0], [[13.5, 13.5], [13.5, 41.5]], **PLACES)
 
 
-def test_the_page_rule_wants_a_page(tmp_path: Path) -> None:
+def test_as_drawn_wants_a_page_and_says_so_in_the_word_it_was_asked_in(tmp_path: Path) -> None:
     head = '<svg xmlns="http://www.w3.org/2000/svg" stroke="black" width="100%">'
     file = svg(tmp_path / "a.svg", "<path d='M0 0h9'/>", head)
-    with pytest.raises(GlyphError, match="states no page"):
-        read_svg(file, label="7", fit="page")
+    with pytest.raises(
+        GlyphError, match=r'states no page.*\n.*for "as drawn": an SVG.*\n.*"box centred"'
+    ):
+        read_svg(file, label="7", fit="as drawn")
 
 
 def test_a_mark_outside_its_page_is_refused(tmp_path: Path) -> None:
     with pytest.raises(GlyphError, match="outside its page"):
-        one(tmp_path, "<path d='M300 0h9'/>", fit="page")
+        one(tmp_path, "<path d='M300 0h9'/>", fit="as drawn")
 
 
 def test_what_is_only_filled_is_an_outline_and_not_drawn(tmp_path: Path) -> None:

@@ -63,8 +63,8 @@ def test_a_dot_of_no_stated_pen_is_a_dot_of_the_pen_supposed() -> None:
 
 def test_the_centre_of_the_ink_is_at_the_centre_and_the_size_stays() -> None:
     mark = drawing(([(0.0, 0.0), (0.0, 30.0)], 2.0), ([(10.0, 0.0), (20.0, 0.0)], 2.0))
-    put = fitted(mark, PenFit.of(rule="mass", frame=(56, 56)))
-    boxed = fitted(mark, PenFit.of(rule="box", frame=(56, 56)))
+    put = fitted(mark, PenFit.of(rule="centre of mass", frame=(56, 56)))
+    boxed = fitted(mark, PenFit.of(rule="box centred", frame=(56, 56)))
     assert put.scale == boxed.scale
     # Two capsules: each has its centre in its middle and an area of 2 r a + pi r^2.
     areas = [pen * np.ptp(p, axis=0).sum() + math.pi * pen**2 / 4
@@ -89,14 +89,14 @@ def _strokes(lines: list[np.ndarray], pens: list[float]):  # type: ignore[no-unt
 @pytest.mark.parametrize(
     ("how", "fact"),
     [
-        ({"rule": "middle"}, r"unknown rule\n.*\n.*box, mass, page"),
+        ({"rule": "middle"}, r"unknown rule\n.*\n.*box centred, centre of mass, as drawn"),
         ({"frame": (7, 28)}, "height of the frame in px is out of range"),
         ({"frame": (28, 5000)}, "width of the frame in px is out of range"),
         ({"frame": (28, 28.0)}, "width of the frame in px is out of range"),
-        ({"side_px": 0.0}, "side of the box in px is out of range"),
-        ({"side_px": 29.0}, "side of the box in px is out of range"),
-        ({"side_px": math.nan}, "side of the box in px is out of range"),
-        ({"side_px": True}, "side of the box in px is out of range"),
+        ({"side_px": 0.0}, "the longer side in px is out of range"),
+        ({"side_px": 29.0}, "the longer side in px is out of range"),
+        ({"side_px": math.nan}, "the longer side in px is out of range"),
+        ({"side_px": True}, "the longer side in px is out of range"),
         ({"pen_px": 11.0}, r"width of the pen in px is out of range\n.*\n.*up to 10"),
         ({"pen_px": -1.0}, "width of the pen in px is out of range"),
     ],

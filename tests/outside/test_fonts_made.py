@@ -96,14 +96,14 @@ def test_ink_on_a_line_is_the_area_of_the_outline(
     tmp_path: Path, curved: str, character: str, name: str
 ) -> None:
     font = made(tmp_path / "shed.otf", curved=curved)
-    glyphs = write_font(font, classes=[character], fit="line", side_px=20.0)
+    glyphs = write_font(font, classes=[character], fit="as drawn", side_px=20.0)
     area, within = expected(name, 20.0)
     assert glyphs.images.sum() / 255 == pytest.approx(area, abs=within)
 
 
 def test_the_measure_of_ink_sees_an_outline_that_is_larger(tmp_path: Path) -> None:
     font = made(tmp_path / "shed.ttf")
-    glyphs = write_font(font, classes=["0"], fit="line", side_px=20.5)
+    glyphs = write_font(font, classes=["0"], fit="as drawn", side_px=20.5)
     area, within = expected("zero", 20.0)
     assert abs(glyphs.images.sum() / 255 - area) > within
 
@@ -143,14 +143,16 @@ def test_a_wedge_is_where_its_box_is_centred(tmp_path: Path) -> None:
 
 
 def test_the_centre_of_ink_is_the_centre_of_the_frame_if_asked(tmp_path: Path) -> None:
-    (image,) = write_font(made(tmp_path / "shed.ttf"), classes="7", fit="mass").images / 255.0
+    (image,) = (
+        write_font(made(tmp_path / "shed.ttf"), classes="7", fit="centre of mass").images / 255.0
+    )
     rows, columns = np.indices(image.shape)
     for places in (rows, columns):
         assert (image * places).sum() / image.sum() == pytest.approx(13.5, abs=EDGE_PX + 2e-3)
 
 
 def test_on_a_line_the_middle_of_the_line_is_the_middle_of_the_frame(tmp_path: Path) -> None:
-    glyphs = write_font(made(tmp_path / "shed.ttf"), classes="10", fit="line", side_px=20.0)
+    glyphs = write_font(made(tmp_path / "shed.ttf"), classes="10", fit="as drawn", side_px=20.0)
     # Ascender 800 and descender -200: the middle is 300 above the base, and so is that
     # of the bar; the square's is 250 above, 50 units or 1 px lower. A letter is 600 wide.
     for image, dy, dx in zip(glyphs.images / 255.0, [0.0, 1.0], [50 / 50, 50 / 50], strict=True):

@@ -239,7 +239,7 @@ def test_the_ink_of_a_straight_stroke_is_length_times_width_and_two_half_discs(
         '<path d="M5 6L20 22" stroke-width="3"/></svg>',
         "utf-8",
     )
-    strokes: Strokes = read_svg(file, label="1", fit="page").strokes(np.array([0]))
+    strokes: Strokes = read_svg(file, label="1", fit="as drawn").strokes(np.array([0]))
     ink = draw(strokes, (28, 28)).sum() / 255
     whole = 3 * math.hypot(15, 16) + math.pi * 1.5**2
     assert ink == pytest.approx(whole, abs=0.15)  # 0.2 %: directions of edges are rounded

@@ -10,12 +10,12 @@ a grey level may differ; the digest of a set says whether its pixels are the sam
 
 Rules of place, by name:
 
-box
+box centred
     The box of the ink is centred, its longer side as long as asked.
-mass
+centre of mass
     The same size; the centre of the ink is at the centre of the frame, to the nearest
     large pixel.
-line
+as drawn
     As the font sets a line: an em is as long as asked, the middle of the line from
     ascender to descender is the middle of the frame, and the width that a letter takes
     up is centred. Small letters stay small, and a comma stays low.
@@ -33,18 +33,16 @@ import numpy as np
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
 from gen.glyphs.fonts.tables import Font
+from gen.glyphs.outline_rule import longer_side_px, room_px
 
 if TYPE_CHECKING:
     from PIL.ImageFont import FreeTypeFont
 
-RULES = ("box", "mass", "line")
 OVERSAMPLING = 32
-SIDE_SHARE = 20 / 28
 _MOST_LARGE_PX = 8192
 _MEASURED_PX = 1024
 _TRIES = 4
 _LEAST_SIZE_PX, _MOST_SIZE_PX = 1.0, 16384.0
-LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
 
 
 @dataclass(frozen=True)
@@ -73,9 +71,9 @@ class Setting:
     frame
         (H, W) in px.
     fit
-        One of `RULES`.
+        One of `gen.glyphs.outline_rule.RULES`.
     side_px
-        Longer side of the ink's box, or the em for "line".
+        Longer side of the ink's box, or the em for "as drawn".
     times
         How many times as large characters are drawn.
     margin_px
@@ -83,7 +81,7 @@ class Setting:
 
     Examples
     --------
-    >>> Setting.of((28, 60), "box", None, 4.0).room
+    >>> Setting.of((28, 60), "box centred", None, 4.0).room
     (640.0, 1664.0)
     """
 
@@ -105,33 +103,15 @@ class Setting:
             If the rule is unknown, a number is out of range, or a side and a margin both
             say how large a mark is.
         """
-        if fit not in RULES:
-            raise GlyphError("fit", "unknown rule", got=repr(fit), allowed=", ".join(RULES))
-        for side in frame:
-            whole = isinstance(side, int | np.integer) and not isinstance(side, bool)
-            if not (whole and LEAST_SIDE_PX <= side <= MOST_SIDE_PX):
-                allowed = f"whole numbers from {LEAST_SIDE_PX} to {MOST_SIDE_PX}"
-                raise GlyphError("frame", "a side is out of range", got=side, allowed=allowed)
-        asked = min(frame) * SIDE_SHARE if side_px is None else side_px
-        if margin_px is not None:
-            if side_px is not None:
-                raise GlyphError("fit", "a side and a margin both say how large a mark is")
-            asked = min(frame) - 2 * margin_px
-        real = isinstance(asked, int | float | np.number) and not isinstance(asked, bool)
-        if not (real and 1 <= asked <= min(frame)):
-            raise GlyphError(
-                "side_px", "the side in px is out of range", got=asked, allowed=f"1 to {min(frame)}"
-            )
+        side = longer_side_px(fit, frame, side_px, margin_px)
         times = max(1, min(OVERSAMPLING, _MOST_LARGE_PX // max(frame)))
-        return cls((int(frame[0]), int(frame[1])), fit, float(asked), times, margin_px)
+        return cls((int(frame[0]), int(frame[1])), fit, side, times, margin_px)
 
     @property
     def room(self) -> tuple[float, float]:
         """What the ink fits into, (height, width), in large px."""
-        if self.margin_px is None:
-            return self.side_px * self.times, self.side_px * self.times
-        high, wide = ((side - 2 * self.margin_px) * self.times for side in self.frame)
-        return high, wide
+        high, wide = room_px(self.frame, self.side_px, self.margin_px)
+        return high * self.times, wide * self.times
 
     def told(self) -> str:
         """What is done, for a note."""
@@ -139,16 +119,16 @@ class Setting:
         if self.margin_px is not None:
             size = f"as large as {self.margin_px:g} px free on every side allow"
         place = {
-            "box": f"box of the ink centred, {size}",
-            "mass": f"centre of the ink centred, box of the ink, {size}",
-            "line": f"set as on a line, an em of {self.side_px:g} px, line and letter centred",
+            "box centred": f"box of the ink centred, {size}",
+            "centre of mass": f"centre of the ink centred, box of the ink, {size}",
+            "as drawn": f"set as on a line, an em of {self.side_px:g} px, line and letter centred",
         }[self.fit]
         return f"{place}; drawn {self.times} times as large and reduced by area"
 
     def set(self, file: Path, font: Font, name: str) -> Large | None:
         """A character in its place; None if it has no ink."""
         where = f"{font.where}: {shown(name)}"
-        size = self.side_px * self.times if self.fit == "line" else float(_MEASURED_PX)
+        size = self.side_px * self.times if self.fit == "as drawn" else float(_MEASURED_PX)
         ink, opened = None, None
         for _ in range(_TRIES):
             if not _LEAST_SIZE_PX <= size <= _MOST_SIZE_PX:
@@ -159,7 +139,7 @@ class Setting:
                 return None
             sides = zip(self.room, ink.pixels.shape, strict=True)
             wanted, side = min(sides, key=lambda one: one[0] / one[1])
-            if self.fit == "line" or abs(side - wanted) <= 1:
+            if self.fit == "as drawn" or abs(side - wanted) <= 1:
                 break
             size *= wanted / side  # a side is only known to a pixel of the size it is drawn at
         assert ink is not None
@@ -169,11 +149,11 @@ class Setting:
     def _corner(self, ink: _Ink, opened: FreeTypeFont, name: str) -> tuple[int, int]:
         """Where the first pixel of the ink goes in the large frame."""
         tall, wide = (side * self.times for side in self.frame)
-        if self.fit == "line":
+        if self.fit == "as drawn":
             ascent, descent = opened.getmetrics()
             base = round((tall + ascent - descent) / 2)
             return base + ink.top, round((wide - opened.getlength(name)) / 2) + ink.left
-        if self.fit == "box":
+        if self.fit == "box centred":
             return (tall - ink.pixels.shape[0]) // 2, (wide - ink.pixels.shape[1]) // 2
         # Whole numbers: twice the first moment, so that the middle of a pixel is odd.
         rows = ink.pixels.sum(axis=1, dtype=np.int64)

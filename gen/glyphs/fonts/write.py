@@ -12,6 +12,7 @@ from gen.glyphs.base import Pixels, Provenance, RasterGlyphs, pixels_digest
 from gen.glyphs.classes import checked_names, listed, natural_key, parse_classes
 from gen.glyphs.fonts.setting import Setting, reduced, shown
 from gen.glyphs.fonts.tables import looks_like_font, read_font
+from gen.glyphs.outline_rule import RULES
 from gen.glyphs.stream import first_bytes
 
 _NAMED, _FILES_NAMED = 24, 3
@@ -22,7 +23,7 @@ def write_font(
     *,
     classes: str | Sequence[str] = "0-9",
     frame: tuple[int, int] = (28, 28),
-    fit: str = "box",
+    fit: str = RULES[0],
     side_px: float | None = None,
     face: int = 0,
     margin_px: float | None = None,
@@ -38,15 +39,15 @@ def write_font(
     frame
         (H, W) in px.
     fit
-        "box", "mass" or "line" (`gen.glyphs.fonts.setting`).
+        One of `gen.glyphs.outline_rule.RULES`, as `gen.glyphs.fonts.setting` has them.
     side_px
-        Longer side of the ink's box, or the em for "line", in px; 20/28 of the frame's
+        Longer side of the ink's box, or the em for "as drawn", in px; 20/28 of the frame's
         shorter side when left out.
     face
         Which font of a collection.
     margin_px
-        In place of `side_px`: what stays free on every side of the frame; for "line" an em
-        fits between.
+        In place of `side_px`: what stays free on every side of the frame; for "as drawn" an
+        em fits between.
 
     Returns
     -------

@@ -2,12 +2,12 @@
 
 Rules, by name:
 
-box
+box centred
     The box of the ink is centred, its longer side as long as asked.
-mass
+centre of mass
     The same size; the centre of the ink is at the centre of the frame. Ink counts
     by length and width of the strokes; where they cross it counts twice.
-page
+as drawn
     The page that the mark was drawn on is fitted into the frame and centred, its
     aspect kept. Size and place of the mark stay what they were.
 
@@ -24,17 +24,13 @@ import numpy as np
 
 from gen.core.errors import GlyphError
 from gen.glyphs.base import Real
+from gen.glyphs.outline_rule import RULES, longer_side_px, room_px
 from gen.glyphs.pens.drawing import Drawing
 from gen.glyphs.pens.extent import box_of, centre_of
-
-RULES = ("box", "mass", "page")
-SIDE_SHARE = 20 / 28
-"""Longer side of the box, as a share of the frame's shorter side, unless asked otherwise."""
 
 PEN_SHARE = 0.1
 """Width of a pen that nobody stated, as a share of the longer side of the box."""
 
-LEAST_SIDE_PX, MOST_SIDE_PX = 8, 4096
 _FARTHEST_PX = 1 << 14
 
 
@@ -49,7 +45,7 @@ class PenFit:
     rule
         One of `RULES`.
     side_px
-        The longer side of the ink's box, for "box" and "mass".
+        The longer side of the ink's box, for "box centred" and "centre of mass".
     pen_px
         Width of the pen in px; None to scale what the file states with the drawing.
     margin_px
@@ -73,7 +69,7 @@ class PenFit:
         cls,
         *,
         frame: tuple[int, int] = (28, 28),
-        rule: str = "box",
+        rule: str = RULES[0],
         side_px: float | None = None,
         pen_px: float | None = None,
         margin_px: float | None = None,
@@ -86,35 +82,19 @@ class PenFit:
             If the rule is unknown, a number is out of range, or a side and a margin both
             say how large a mark is.
         """
-        if rule not in RULES:
-            raise GlyphError("fit", "unknown rule", got=repr(rule), allowed=", ".join(RULES))
-        for fact, value in (("height", frame[0]), ("width", frame[1])):
-            whole = isinstance(value, int | np.integer) and not isinstance(value, bool)
-            if not (whole and LEAST_SIDE_PX <= value <= MOST_SIDE_PX):
-                raise GlyphError(
-                    "frame",
-                    f"the {fact} of the frame in px is out of range",
-                    got=value,
-                    allowed=f"a whole number from {LEAST_SIDE_PX} to {MOST_SIDE_PX}",
-                )
-        short = min(frame)
-        side = short * SIDE_SHARE if side_px is None else side_px
-        if margin_px is not None:
-            if side_px is not None:
-                raise GlyphError("fit", "a side and a margin both say how large a mark is")
-            side = short - 2 * margin_px
-        _number("side_px", "the longer side of the box in px", side, short)
+        side = longer_side_px(rule, frame, side_px, margin_px)
         if pen_px is not None:
-            most = short if rule == "page" else side / 2
-            _number("pen_px", "the width of the pen in px", pen_px, most)
-        return cls((int(frame[0]), int(frame[1])), rule, float(side), pen_px, margin_px)
+            most = min(frame) if rule == "as drawn" else side / 2
+            real = isinstance(pen_px, int | float | np.number) and not isinstance(pen_px, bool)
+            if not (real and 0 < pen_px <= most):
+                fact = "the width of the pen in px is out of range"
+                raise GlyphError("pen_px", fact, got=pen_px, allowed=f"over 0, up to {most:g}")
+        return cls((int(frame[0]), int(frame[1])), rule, side, pen_px, margin_px)
 
     @property
     def room_px(self) -> tuple[float, float]:
         """What the box of the ink fits into, (height, width)."""
-        if self.margin_px is None:
-            return self.side_px, self.side_px
-        return self.frame[0] - 2 * self.margin_px, self.frame[1] - 2 * self.margin_px
+        return room_px(self.frame, self.side_px, self.margin_px)
 
     def told(self) -> str:
         """What is done, for a note."""
@@ -122,9 +102,9 @@ class PenFit:
         if self.margin_px is not None:
             side = f"as large as {self.margin_px:g} px free on every side allow"
         place = {
-            "box": f"box of the ink centred, {side}",
-            "mass": f"centre of the ink centred, box of the ink, {side}",
-            "page": "the page fitted into the frame and centred",
+            "box centred": f"box of the ink centred, {side}",
+            "centre of mass": f"centre of the ink centred, box of the ink, {side}",
+            "as drawn": "the page fitted into the frame and centred",
         }[self.rule]
         pen = "as each file states it" if self.pen_px is None else f"{self.pen_px:g} px wide"
         return f"{place}; pen {pen}"
@@ -162,7 +142,7 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
     """
     unstated = fit.pen_px is None and any(line.width is None for line in drawing.lines)
     low, extent = box_of([line.points for line in drawing.lines], [0.0] * len(drawing.lines))
-    if fit.rule == "page":
+    if fit.rule == "as drawn":
         return _on_page(drawing, fit, unstated)
     pens: list[float]
     if fit.pen_px is not None:
@@ -177,7 +157,7 @@ def fitted(drawing: Drawing, fit: PenFit) -> Placed:
     if not (math.isfinite(scale) and scale > 0):
         scale = 1.0  # a dot
     lines = [(line.points - np.array(low)) * scale for line in drawing.lines]
-    if fit.rule == "box":
+    if fit.rule == "box centred":
         low, extent = box_of(lines, pens)
         middle = (low[0] + extent[0] * 0.5, low[1] + extent[1] * 0.5)
     else:
@@ -221,8 +201,8 @@ def _on_page(drawing: Drawing, fit: PenFit, unstated: bool) -> Placed:
         raise GlyphError(
             drawing.where,
             "the file states no page that the mark was drawn on",
-            allowed="for the rule page: an SVG with a viewBox, or a width and a height",
-            hint="fit by the box of the ink instead",
+            allowed='for "as drawn": an SVG with a viewBox, or a width and a height',
+            hint='fit by the rule "box centred" instead',
         )
     top, left, tall, wide = drawing.page
     scale = min(fit.frame[0] / tall, fit.frame[1] / wide)
@@ -246,14 +226,6 @@ def _on_page(drawing: Drawing, fit: PenFit, unstated: bool) -> Placed:
             "the mark lies outside its page",
             got=f"from ({low[0]:.6g}, {low[1]:.6g}) px, {extent[0]:.6g} x {extent[1]:.6g} px",
             allowed=f"some of it within {fit.frame[0]} x {fit.frame[1]} px",
-            hint="fit by the box of the ink instead",
+            hint='fit by the rule "box centred" instead',
         )
     return Placed(lines, pens, scale, unstated)
-
-
-def _number(where: str, fact: str, value: float, most: float) -> None:
-    real = isinstance(value, int | float | np.number) and not isinstance(value, bool)
-    if not (real and math.isfinite(value) and 0 < value <= most):
-        raise GlyphError(
-            where, f"{fact} is out of range", got=value, allowed=f"over 0, up to {most:g}"
-        )

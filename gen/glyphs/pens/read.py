@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gen.core.errors import GlyphError
+from gen.glyphs.outline_rule import RULES
 from gen.glyphs.pens.drawing import Pages
 from gen.glyphs.pens.fit import PenFit
 from gen.glyphs.pens.gather import Gathered
@@ -20,7 +21,7 @@ def read_pens(
     path: Path,
     *,
     frame: tuple[int, int] = (28, 28),
-    fit: str = "box",
+    fit: str = RULES[0],
     side_px: float | None = None,
     pen_px: float | None = None,
     classes: str | Sequence[str] | None = None,
@@ -42,7 +43,7 @@ def read_pens(
     frame
         (H, W) in px.
     fit
-        "box", "mass" or "page" (`gen.glyphs.pens.fit`).
+        One of `gen.glyphs.outline_rule.RULES`, as `gen.glyphs.pens.fit` has them.
     side_px
         Longer side of the ink's box in px; 20/28 of the frame's shorter side when
         left out.
@@ -100,7 +101,7 @@ def read_inkml(
     path: Path,
     *,
     frame: tuple[int, int] = (28, 28),
-    fit: str = "box",
+    fit: str = RULES[0],
     side_px: float | None = None,
     pen_px: float | None = None,
     classes: str | Sequence[str] | None = None,
@@ -125,7 +126,7 @@ def read_svg(
     path: Path,
     *,
     frame: tuple[int, int] = (28, 28),
-    fit: str = "box",
+    fit: str = RULES[0],
     side_px: float | None = None,
     pen_px: float | None = None,
     classes: str | Sequence[str] | None = None,
