@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gen.glyphs.base import Pixels, Real
+from gen.glyphs.base import Pixels
+from gen.report.drawn import averaged
 
 SHADES = " \u2591\u2592\u2593\u2588"
 PLAIN_SHADES = " .+%@"
@@ -32,8 +33,7 @@ def drawn(image: Pixels, shades: str = SHADES) -> list[str]:
     height, width = image.shape
     across = min(width, _WIDEST)
     down = max(1, round(height * across / width / 2))
-    rows = _means(image.astype(np.float64), down)
-    cells = _means(rows.T, across).T
+    cells = averaged(averaged(image.astype(np.float64), down).T, across).T
     places = np.rint(cells / 255 * (len(shades) - 1)).astype(int)
     return ["".join(shades[place] for place in row) for row in places]
 
@@ -61,8 +61,3 @@ def side_by_side(
 def _framed(lines: list[str]) -> list[str]:
     edge = f"+{'-' * len(lines[0])}+"
     return [edge, *(f"|{line}|" for line in lines), edge]
-
-
-def _means(values: Real, parts: int) -> Real:
-    """Means of neighbouring rows, so that so many are left."""
-    return np.stack([part.mean(axis=0) for part in np.array_split(values, parts)])

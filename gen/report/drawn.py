@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from numpy.typing import NDArray
 
-from gen.glyphs.base import Pixels
+from gen.glyphs.base import Pixels, Real
 
 UPPER, LOWER, WHOLE, FAINT = "\u2580", "\u2584", "\u2588", "\u2591"
 SHADES = " .,-=+*#"
@@ -62,7 +61,7 @@ def drawn(image: Pixels, width: int, blocks: bool = True) -> list[str]:
     columns = max(1, min(wide, width, round(width * wide / high)))
     most = max(1, (width + 1) // _ROWS)
     lines = min(most, max(1, round(high * columns / wide / _ROWS)))
-    cells = _averaged(_averaged(image.astype(np.float64), lines * _ROWS).T, columns).T
+    cells = averaged(averaged(image.astype(np.float64), lines * _ROWS).T, columns).T
     pairs = cells.reshape(lines, _ROWS, columns).transpose(0, 2, 1)
     one = _half_blocks if blocks else _shade
     return ["".join(one(float(up), float(low)) for up, low in line) for line in pairs]
@@ -83,7 +82,7 @@ def _shade(upper: float, lower: float) -> str:
     return SHADES[min(len(SHADES) - 1, int(mean * len(SHADES) / 255))]
 
 
-def _averaged(rows: NDArray[np.float64], count: int) -> NDArray[np.float64]:
+def averaged(rows: Real, count: int) -> Real:
     """So many rows instead, each the mean of what it covers of the old ones."""
     edges = np.linspace(0, len(rows), count + 1)
     below = np.arange(len(rows))

@@ -85,3 +85,14 @@ def test_shades_go_from_paper_to_ink() -> None:
 def test_a_glyph_of_a_short_frame_still_has_a_line() -> None:
     pair = side_by_side(np.zeros((1, 9), np.uint8), np.zeros((1, 9), np.uint8), ("a", "b"))
     assert len({len(line) for line in pair[1:]}) == 1
+
+
+@pytest.mark.parametrize("side", [28, 32, 45, 64])
+def test_a_glyph_that_is_its_own_mirror_image_is_drawn_so(side: int) -> None:
+    ring = np.zeros((side, side), np.uint8)
+    outer, inner = slice(side // 4, side - side // 4), slice(side // 3, side - side // 3)
+    ring[outer, outer] = 250  # no mean of these lies right between two shades
+    ring[inner, inner] = 0
+    lines = drawn(ring)
+    assert lines == [line[::-1] for line in lines]
+    assert lines == lines[::-1]
