@@ -6,11 +6,10 @@ from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gen.evaluate.sheet import Row, Sheet
-
-Whole = NDArray[np.intp]
+from gen.glyphs.base import Whole
+from gen.glyphs.subset import spread_over
 
 OF_A_PAIR = 2
 """As many misread glyphs of one class and one answer are shown before others have their turn."""
@@ -40,7 +39,7 @@ def followed(sheet: Sheet, nominal: str, cells: Sequence[str], most: int) -> lis
     list of int
         Places in a row of the sheet.
     """
-    few = _spread(len(sheet.labels), LOOKED_THROUGH)
+    few = spread_over(len(sheet.labels), LOOKED_THROUGH)
     labels = sheet.labels[few]
     right = sheet.row(nominal).right[few]
     lost = np.zeros(len(few), np.intp)
@@ -54,7 +53,7 @@ def followed(sheet: Sheet, nominal: str, cells: Sequence[str], most: int) -> lis
     usual = np.median(lost[right]) if right.any() else np.median(lost)
     first = min(typical, key=lambda place: (not right[place], abs(lost[place] - usual), place))
     others = [place for place in typical if place != first]
-    rest = [others[i] for i in _spread(len(others), most - 1)]
+    rest = [others[i] for i in spread_over(len(others), most - 1)]
     return [int(few[place]) for place in (first, *rest)]
 
 
@@ -96,10 +95,3 @@ def misread(sheet: Sheet, row: Row, base: Row, most: int) -> list[int]:
 def _middle(values: Whole) -> int:
     """Where the middle value is first found."""
     return int(np.flatnonzero(values == np.sort(values)[(len(values) - 1) // 2])[0])
-
-
-def _spread(n: int, most: int) -> Whole:
-    """So many of n places at most, evenly spread."""
-    if n <= most:
-        return np.arange(n)
-    return np.arange(most) * n // most

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from gen.evaluate.results import Point
+from gen.evaluate.results import Point, Proportion
 from gen.report.markup import esc
 from gen.report.words import count, measured
 
@@ -79,34 +79,35 @@ def confusion(classes: tuple[str, ...], point: Point, where: str) -> Confusion:
         Its name, for the caption.
     """
     scored = {each.name: each.accuracy for each in point.per_class}
-    if len(classes) <= MATRIX:
-        return _matrix(classes, point, {name: part.correct for name, part in scored.items()}, where)
-    return _pairs(classes, point, {name: part.n for name, part in scored.items()}, where)
+    made = _matrix if len(classes) <= MATRIX else _pairs
+    return made(classes, point, scored, where)
 
 
-def _matrix(classes: tuple[str, ...], point: Point, right: dict[str, int], where: str) -> Confusion:
+def _matrix(
+    classes: tuple[str, ...], point: Point, scored: dict[str, Proportion], where: str
+) -> Confusion:
     wrong = {(true, answered): times for true, answered, times in point.misread}
     rows = []
     for i, name in enumerate(classes):
-        of = right.get(name, 0) + sum(wrong.get((i, j), 0) for j in range(len(classes)))
         cells: list[Cell] = [(name, "")]
         for j in range(len(classes)):
             times = wrong.get((i, j), 0)
             if i == j:
-                cells.append((count(right.get(name, 0)), "own"))
+                cells.append((count(scored[name].correct if name in scored else 0), "own"))
             else:
-                cells.append((count(times), _shade(times / of)) if times else ("", ""))
+                cells.append((count(times), _shade(times / scored[name].n)) if times else ("", ""))
         rows.append(tuple(cells))
     caption = f"True class down, read as across: {where}"
     return Confusion("matrix", caption, ("", *classes), tuple(rows))
 
 
-def _pairs(classes: tuple[str, ...], point: Point, glyphs: dict[str, int], where: str) -> Confusion:
+def _pairs(
+    classes: tuple[str, ...], point: Point, scored: dict[str, Proportion], where: str
+) -> Confusion:
     most = sorted(point.misread, key=lambda pair: -pair[2])
     rows = []
     for true, answered, times in most[:PAIRS]:
-        of = glyphs.get(classes[true], 0)
-        share = times / of if of else 0.0
+        share = times / scored[classes[true]].n
         rows.append(
             (
                 (classes[true], ""),

@@ -16,7 +16,7 @@ from gen.report.words import amount, quoted
 
 MOST_PAIRS = 2
 MOST_COLUMNS = 20
-"""Of one glyph: of the usual 28 px three are then shown by two, which keeps strokes apart."""
+"""Of one glyph: seven of the usual 28 px are then shown by five, which keeps strokes apart."""
 _LEAST_COLUMNS = 16  # with less, pairs stand below each other and not side by side
 _GAP = 2
 

@@ -114,16 +114,17 @@ def _misread_at(curve: Curve, sweep: ShownSweep, level: Level) -> list[Shot]:
 
 
 def _pair(curve: Curve, level: Level, picture: Picture, *, sure: bool = False) -> list[Shot]:
-    there = _shot(picture.image, picture.true, _place(curve, level), picture.said, sure=sure)
+    return _with_before(picture, _place(curve, level), sure=sure)
+
+
+def _with_before(picture: Picture, where: str, *, sure: bool = False) -> list[Shot]:
+    """A glyph at nominal, where that is another picture, and as it is shown."""
+    there = _shot(picture.image, picture.true, where, picture.said, sure=sure)
     if picture.before is None:
         return [there]
     if picture.before_said is not None:
         return [_shot(picture.before, picture.true, "nominal", picture.before_said), there]
-    return [_before(picture.before, picture.true), there]
-
-
-def _before(image: Pixels, true: str) -> Shot:
-    return Shot(image, f"{quoted(true)} at nominal", "nominal")
+    return [Shot(picture.before, f"{quoted(picture.true)} at nominal", "nominal"), there]
 
 
 def _level_of(
@@ -207,11 +208,7 @@ def _together(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) ->
     picture = cells[grid.down.levels.index(down)][grid.across.levels.index(across)]
     if picture is None or picture.before is None:
         return []
-    place = f"{amount(grid.down, down)}, {amount(grid.across, across)}"
-    return [
-        _before(picture.before, picture.true),
-        _shot(picture.image, picture.true, place, picture.said),
-    ]
+    return _with_before(picture, f"{amount(grid.down, down)}, {amount(grid.across, across)}")
 
 
 def _forecast(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
@@ -220,12 +217,7 @@ def _forecast(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) ->
     if number >= len(shown.blends):
         return []
     wrong = [picture for picture in shown.blends[number].drawn if not picture.said.right]
-    if not wrong:
-        return []
-    there = _shot(wrong[0].image, wrong[0].true, "as it may come", wrong[0].said)
-    if wrong[0].before is None:
-        return [there]
-    return [_before(wrong[0].before, wrong[0].true), there]
+    return _with_before(wrong[0], "as it may come") if wrong else []
 
 
 def _missed(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gen.evaluate.confused import distance
 from gen.evaluate.foreign import pictures as foreign_pictures
@@ -28,8 +27,6 @@ from gen.report.shown import (
     ShownKind,
     ShownSweep,
 )
-
-Whole = NDArray[np.intp]
 
 FOLLOWED = 6
 MISREAD = 6
