@@ -14,8 +14,8 @@ from gen.evaluate.compared import Compared
 from gen.evaluate.paired import NEWCOMBE
 from gen.report import compare_document, compare_page, compare_text
 from gen.report.compare_chart import KEYS
+from gen.report.compare_findings import Said, findings, verdict
 from gen.report.compare_read import Scored, merged_grids, merged_sweeps, named, read_scored
-from gen.report.compare_words import Said, findings, verdict
 from gen.report.json_text import json_text
 from gen.report.object import Report
 from gen.report.texts import write_texts
@@ -24,8 +24,6 @@ from gen.report.words import count, listed, measured, quoted
 
 PAGE = "compare.html"
 DOCUMENT = "compare.json"
-
-
 _PARTS = 100  # of a report, in what is told of progress
 
 

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
 from gen.report.axis_words import axis_words
 from gen.report.compare_chart import KEYS, chart, framed, sample
-from gen.report.compare_words import ALIKE, CAREFUL, MOST_PAIRS, Said, between, mean_words, split
+from gen.report.compare_findings import CAREFUL, MOST_PAIRS, Said, split
+from gen.report.compare_words import ALIKE, between, mean_words
 from gen.report.markup import Markup, esc, table
 from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
@@ -223,7 +224,7 @@ def _grid(comparison: Comparison, grid: ComparedGrid, number: int) -> str:
     said = "; ".join(
         f"{KEYS[a]} better than {KEYS[b]} in {won} of {len(rows)} cells, worse in {lost}"
         if won or lost
-        else f"{KEYS[a]} and {KEYS[b]}: {ALIKE[0].lower()}{ALIKE[1:]} in any of {len(rows)} cells"
+        else f"{KEYS[a]} and {KEYS[b]}: {ALIKE.lower()} in any of {len(rows)} cells"
         for a, b, won, lost in grid.better
     )
     heads = ("Levels", *_heads(comparison.compared.models))

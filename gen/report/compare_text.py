@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gen.report.compare_chart import KEYS
-from gen.report.compare_words import mean_words, split
+from gen.report.compare_findings import split
+from gen.report.compare_words import mean_words
 from gen.report.terminal import one_line, wrapped
 from gen.report.words import count, interval_words, measured
 
