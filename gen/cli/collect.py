@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from gen.cli.shared_options import into_option, labels_option, overwrite_option
-from gen.cli.talk import Talk, many
+from gen.cli.talk import Talk, harmless, many
 from gen.core.errors import InkdriftError
 from gen.core.plain_text import printable
 
@@ -109,7 +109,7 @@ def collect(
     talk.say(f"written   {folder / 'glyphs.npz'}, boxes.csv, and a picture of each page in check")
     talk.say(_then(folder))
     for error in got.failures:
-        click.echo(str(error), err=True)
+        click.echo(harmless(str(error)), err=True)
     if got.failures:
         click.echo(
             f"{len(got.failures)} of {many(len(photos), 'photo')} couldn't be read; the set holds "

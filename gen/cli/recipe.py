@@ -42,7 +42,7 @@ def check(file: str) -> None:
       gen recipe check first-look
     """
     read, path = _read(file)
-    click.echo(f"{printable(str(path))}: {_holds(read)}")
+    click.echo(printable(f"{path}: {_holds(read)}"))
 
 
 @recipe.command("list")
@@ -80,7 +80,7 @@ def show(name: str) -> None:
     read, _ = _read(name)
     click.echo(read.text, nl=not read.text.endswith("\n"))
     if read.extends:
-        click.echo(f"extends {', '.join(read.extends)}", err=True)
+        click.echo(printable(f"extends {', '.join(read.extends)}"), err=True)
     click.echo(f"digest {read.digest}", err=True)
 
 
@@ -105,7 +105,7 @@ def diff(a: str, b: str) -> None:
 
     (one, _), (other, _) = _read(a), _read(b)
     for name, said, each in (("A", a, one), ("B", b, other)):
-        click.echo(f"{name:<10}{said}, digest {each.digest[:12]}", err=True)
+        click.echo(printable(f"{name:<10}{said}, digest {each.digest[:12]}"), err=True)
     found = differences(one, other)
     for line in found:
         click.echo(line)
@@ -136,7 +136,7 @@ def new(file: Path) -> None:
         )
     with whole_file(file) as scratch:
         scratch.write_text(STARTER, encoding="utf-8", newline="\n")
-    click.echo(f"{file}: written; next: gen recipe check {quoted(str(file))}")
+    click.echo(printable(f"{file}: written; next: gen recipe check {quoted(str(file))}"))
 
 
 def _read(name_or_path: str) -> tuple[Recipe, Path]:

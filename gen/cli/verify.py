@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from gen.cli.shared_options import WholeNumber
-from gen.cli.talk import Talk, many
+from gen.cli.talk import Talk, harmless, many
 
 DIFFERS = 1
 """Exit code when something is not as the manifest says."""
@@ -48,7 +48,7 @@ def verify(*, folder: Path, sample: int, seed: int | None, quiet: bool) -> None:
     with talk.progress("verifying") as told:
         verified = verify_stress_set(folder, sample=sample, seed=drawn_by, progress=told)
     for line in verified.differences:
-        click.echo(line)
+        click.echo(harmless(line))
     talk.facts("note", verified.notes)
     talk.say(f"files     {many(verified.cells, 'cell')} read and compared with manifest.json")
     talk.say(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable
 
 import cv2
@@ -11,7 +12,8 @@ import pytest
 from gen.glyphs.paper.drawing import page_shapes
 from gen.glyphs.paper.layout import Plan
 from gen.glyphs.paper.raster import page_picture
-from tests.cli.support import Ended, Shed
+from tests.cli.support import Ended, Shed, environment
+from tests.cli.terminal import in_a_terminal
 
 Called = Callable[..., Ended]
 
@@ -132,6 +134,17 @@ def test_class_names_from_a_table_cant_steer_the_terminal(loose: Shed, called: C
     assert ended.code == 0
     assert "\x1b" not in ended.err
     assert "hat: 1" in next(line for line in ended.err.splitlines() if "classes" in line)
+
+
+def test_the_name_of_a_photo_cant_steer_the_terminal(scanned: Shed) -> None:
+    # A pipe would show nothing: signs that steer are taken out of what goes to one.
+    asked = [sys.executable, "-m", "gen", "collect", "anna.png", "\x1b[2Jgone.jpg", "--into", "out"]
+    env = environment(TERM="xterm")
+    with in_a_terminal(asked, folder=scanned.folder, env=env) as (terminal, program):
+        terminal.to_the_end()
+        assert program.wait() == 1
+    assert "\\u001b[2Jgone.jpg: can't be read" in terminal.raw
+    assert "\x1b[2J" not in terminal.raw
 
 
 def test_a_share_that_is_no_number_is_refused(loose: Shed, called: Called) -> None:

@@ -181,10 +181,3 @@ def test_recipes_are_compared_and_the_code_says_whether_they_are_the_same(
     ended = called("recipe", "diff", "small.toml", "none.toml")
     assert (ended.code, ended.out) == (2, "")
     assert ended.err.startswith("none.toml: there is no such file\n")
-
-
-def test_the_name_of_a_recipe_file_cant_steer_a_terminal(shed: Shed) -> None:
-    (shed.folder / "a\x1b[2Jb.toml").write_text('title = "t"\n')
-    ended = shed.gen("recipe", "check", "a\x1b[2Jb.toml")
-    assert ended.code == 0
-    assert "\x1b" not in ended.out + ended.err

@@ -247,3 +247,36 @@ def test_names_and_words_of_others_cannot_steer_a_terminal(desk: Shed, where: st
     assert "plum\\u001b[2J\\u202e" in seen
     assert "\x1b[2J" not in seen
     assert "\u202e" not in seen
+
+
+# A pipe would show nothing: signs that steer are taken out of what goes to one.
+NAMED = {
+    "check": (["check", f"{HOSTILE}.toml"], 0),
+    "check of what it extends": (["check", "mine.toml"], 0),
+    "show": (["show", "mine.toml"], 0),
+    "diff": (["diff", f"{HOSTILE}.toml", "small.toml"], 1),
+    "new": (["new", f"{HOSTILE} new.toml"], 0),
+}
+
+
+@pytest.mark.parametrize(("arguments", "code"), NAMED.values(), ids=NAMED)
+def test_the_name_of_a_recipe_file_cannot_steer_a_terminal(
+    desk: Shed, arguments: list[str], code: int
+) -> None:
+    (desk.folder / f"{HOSTILE}.toml").write_text('title = "Plain"\n')
+    mine = f'extends = {json.dumps(f"{HOSTILE}.toml")}\ntitle = "Mine"\n'
+    (desk.folder / "mine.toml").write_text(mine)
+    seen, _, ended = on_a_terminal(desk, [*GEN, "recipe", *arguments])
+    assert ended == code
+    assert "plum\\u001b[2J\\u202e" in seen
+    assert "\x1b[2J" not in seen
+    assert "\u202e" not in seen
+
+
+def test_a_file_that_somebody_put_into_a_stress_set_cannot_steer_a_terminal(desk: Shed) -> None:
+    assert desk.gen("render", "small.toml", "--count", "5", "--into", "stress").code == 0
+    (desk.folder / "stress" / "cells" / HOSTILE).write_text("12 crates")
+    seen, _, code = on_a_terminal(desk, [*GEN, "verify", "stress", "--sample", "0"])
+    assert code == 1
+    assert "cells/plum\\u001b[2J\\u202e: not in manifest.json" in seen
+    assert "\x1b[2J" not in seen
