@@ -93,10 +93,71 @@ def test_of_a_pair_nothing_is_shown_but_that_pair(planted: ModuleType) -> None:
     assert told == [("nominal", ""), ("\u22126 px", "read as \u201c9\u201d")]
 
 
+def test_where_nothing_is_misread_at_a_level_a_glyph_that_is_followed_is_shown(
+    planted: ModuleType,
+) -> None:
+    """The planted pictures have nothing misread at the last level."""
+    made = planted.slipped()
+    shown = planted.shown(made)
+    last = made.curves[0].points[-1].level
+    found = Finding(kinds.NARROW, "", {"steps": [{"curve": 0, "level": last}]})
+    spoken = shown.sweeps[0].followed[0].said
+    assert [said.right for said in (spoken[8], spoken[-1])] == [True, True]
+    told = captions(proof(found, made, shown, Album()))
+    assert told == [("nominal", "read rightly"), (f"+{last:g} px", "read rightly")]
+
+
+def test_a_weak_class_shows_marks_of_it_that_are_misread_at_nominal(planted: ModuleType) -> None:
+    made = planted.slipped()
+    shown = planted.shown(made)
+    found = Finding(kinds.CLASS, "", {"classes": [{"class": "4"}, {"class": "6"}]})
+    told = captions(proof(found, made, shown, Album()))
+    assert [where for where, _ in told] == ["\u201c4\u201d", "\u201c6\u201d"]
+
+
+def test_a_forecast_shows_one_that_is_misread_as_it_may_come_if_any_is(
+    planted: ModuleType,
+) -> None:
+    made = planted.thorough()
+    shown = planted.shown(made)
+    (blend,) = shown.blends
+    found = Finding(kinds.FORECAST, "", {"blends": [{"blend": 0}]})
+    assert proof(found, made, shown, Album()) == ""
+    wrong = replace(blend.drawn[3], said=Said("7", 0.6, False))
+    drawn = (*blend.drawn[:3], wrong, *blend.drawn[4:])
+    some = replace(shown, blends=(replace(blend, drawn=drawn),))
+    told = captions(proof(found, made, some, Album()))
+    assert told == [("nominal", ""), ("as it may come", "read as \u201c7\u201d")]
+
+
+def test_of_marks_of_no_class_no_kind_is_shown_that_is_never_named(planted: ModuleType) -> None:
+    made = planted.thorough()
+    none = [replace(marks, named=planted.share(0, marks.named.n)) for marks in made.foreign[1:]]
+    few = replace(made, foreign=(made.foreign[0], *none))
+    found = Finding(kinds.STRANGERS, "", {})
+    told = captions(proof(found, few, planted.shown(few), Album()))
+    assert [where for where, _ in told] == [f"{100 * made.foreign[0].named.value:.1f} % named"]
+
+
 def test_surely_misread_marks_are_shown_with_how_sure_the_model_was(planted: ModuleType) -> None:
     made = planted.thorough()
     told = seen(made, kinds.SURE, planted.shown(made))
     assert told[-1] == ("\u22125 px", "read as \u201c4\u201d, 62.5 % sure")
+
+
+def test_of_surely_misread_marks_the_surest_is_shown(planted: ModuleType) -> None:
+    made = planted.slipped()
+    shown = planted.shown(made)
+    level = made.curves[0].points[2].level
+    wrong = [
+        replace(picture, said=Said("7", sure, False))
+        for picture, sure in zip(shown.sweeps[0].misread[2], (0.91, 0.99, 0.95), strict=False)
+    ]
+    misread = (*shown.sweeps[0].misread[:2], tuple(wrong), *shown.sweeps[0].misread[3:])
+    sweeps = (replace(shown.sweeps[0], misread=misread), *shown.sweeps[1:])
+    found = Finding(kinds.SURE, "", {"begins": [{"curve": 0, "level": level}]})
+    told = captions(proof(found, made, replace(shown, sweeps=sweeps), Album()))
+    assert told[-1][1] == "read as \u201c7\u201d, 99.0 % sure"
 
 
 def test_what_is_under_the_floor_at_nominal_shows_what_is_misread_there(

@@ -112,6 +112,24 @@ def test_of_a_class_the_glyph_that_fares_as_the_middle_one_is_followed() -> None
     assert lost[places[0]] == np.median(lost)
 
 
+def test_the_first_to_be_followed_fares_as_the_middle_one_of_all() -> None:
+    # Glyphs of class 0 are lost in all nine cells off nominal, those of the others in four.
+    sheet, names = sheet_of(lambda i, c: c == 0 or (i % 3 > 0 and c > 4), classes=3, n=30, cells=10)
+    first, *others = chosen.followed(sheet, names[0], names[1:], 6)
+    assert sheet.labels[first] == 1
+    assert sorted(int(sheet.labels[place]) for place in others) == [0, 2]
+
+
+def test_of_very_many_glyphs_those_to_follow_are_looked_for_all_over_the_set(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(chosen, "LOOKED_THROUGH", 10)
+    sheet, names = sheet_of(lambda i, c: i >= 25, classes=2, n=50, cells=2)
+    places = chosen.followed(sheet, names[0], names[1:], 6)
+    assert sorted(int(sheet.labels[place]) for place in places) == [0, 1]
+    assert all(place >= 25 and place % 5 == 0 for place in places)
+
+
 def test_a_class_that_is_never_read_rightly_is_followed_too() -> None:
     sheet, names = sheet_of(lambda i, c: i % 2 == 0, classes=2, n=20, cells=2)
     places = chosen.followed(sheet, names[0], names, 6)
