@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
+from gen.core.errors import GlyphError
+
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 
 WHOLE = "Folder to write; it appears whole or not at all."
@@ -56,6 +58,22 @@ def classes_option(of: str = "", more: str = "") -> Callable[[Decorated], Decora
         metavar="NAMES",
         help=f'Class names{of} in the order of the labels: "0-9", "A-Z", "apple,pear".{more}',
     )
+
+
+def class_names(text: str) -> tuple[str, ...]:
+    """The names that `--classes` gives.
+
+    Raises
+    ------
+    GlyphError
+        If the text is no list of names (`gen.glyphs.classes.parse_classes`).
+    """
+    from gen.glyphs.classes import parse_classes
+
+    try:
+        return parse_classes(text)
+    except GlyphError as error:
+        raise error.at("--classes") from error
 
 
 class WholeNumber(click.IntRange):

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from gen.cli.shared_options import WholeNumber
+from gen.cli.shared_options import WholeNumber, class_names
 from gen.cli.talk import Talk, many
 
 
@@ -68,17 +68,10 @@ def sheet(
     Example:
       gen sheet --classes 0-9 --per-class 10 --into sheet.pdf
     """
-    from gen.core.errors import GlyphError
-    from gen.glyphs.classes import parse_classes
     from gen.glyphs.paper.layout import Plan
     from gen.glyphs.paper.sheet import write_sheet
 
-    try:
-        names = parse_classes(classes)
-    except GlyphError as error:
-        raise GlyphError(
-            "--classes", error.fact, got=error.got, allowed=error.allowed, hint=error.hint
-        ) from error
+    names = class_names(classes)
     plan = Plan(names, per_class, paper, order)
     written = write_sheet(plan, path, overwrite=overwrite)
     talk = Talk(quiet=quiet)

@@ -12,6 +12,7 @@ import click
 from gen.cli.complete import sources
 from gen.cli.fit_options import PLAIN, Fitting, fitting_options
 from gen.cli.shared_options import (
+    class_names,
     classes_option,
     count_option,
     ink_option,
@@ -131,7 +132,7 @@ def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGly
     GlyphError
         If the source can't be read, or an option doesn't go with it.
     """
-    classes = None if source.classes is None else _class_names(source.classes)
+    classes = None if source.classes is None else class_names(source.classes)
     kind = source.glyphs.removeprefix(FOREIGN)
     if source.glyphs == STROKES or kind != source.glyphs:
         if source.labels is not None:
@@ -196,10 +197,7 @@ def _loaded(source: Source, classes: tuple[str, ...] | None) -> RasterGlyphs | S
     except GlyphError as error:
         if error.where not in _ARGUMENTS:
             raise
-        where = "--" + error.where.replace(" ", "-")
-        raise GlyphError(
-            where, error.fact, got=error.got, allowed=error.allowed, hint=error.hint
-        ) from error
+        raise error.at("--" + error.where.replace(" ", "-")) from error
 
 
 def pair_from(
@@ -271,17 +269,6 @@ def _beside(made: Source, beside: RasterGlyphs | StrokeGlyphs) -> str | None:
 
     known = set(beside.classes) <= set(CLASSES)
     return made.classes or (",".join(beside.classes) if known else None)
-
-
-def _class_names(text: str) -> tuple[str, ...]:
-    from gen.glyphs.classes import parse_classes
-
-    try:
-        return parse_classes(text)
-    except GlyphError as error:
-        raise GlyphError(
-            "--classes", error.fact, got=error.got, allowed=error.allowed, hint=error.hint
-        ) from error
 
 
 def in_a_line(glyphs: RasterGlyphs | StrokeGlyphs) -> str:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Any
+from copy import copy
+from typing import Any, Self
 
 
 class InkdriftError(Exception):
@@ -46,6 +47,20 @@ class InkdriftError(Exception):
         self.allowed = allowed
         self.hint = hint
         super().__init__(self._text())
+
+    def at(self, where: str) -> Self:
+        """Give the same error, said of another place.
+
+        Examples
+        --------
+        >>> print(GlyphError("labels", "the file ends early", got="9 bytes").at("--labels"))
+        --labels: the file ends early
+          got       9 bytes
+        """
+        moved = copy(self)
+        moved.where = where
+        moved.args = (moved._text(),)
+        return moved
 
     def __reduce__(self) -> tuple[Any, ...]:
         """As it was, from another process too: an error must not be lost on its way home."""

@@ -92,10 +92,7 @@ def whole_folder(
         if scratch is None or str(scratch) not in error.where:
             raise
         # The scratch folder is nothing that anybody named.
-        place = error.where.replace(str(scratch), str(folder))
-        raise OutputError(
-            place, error.fact, got=error.got, allowed=error.allowed, hint=error.hint
-        ) from error
+        raise error.at(error.where.replace(str(scratch), str(folder))) from error
     finally:
         with undisturbed():
             if scratch is not None:

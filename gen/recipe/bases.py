@@ -70,13 +70,7 @@ def read_layers(
         try:
             layers.append(_layer(unified(read_text(path)), source))
         except RecipeError as error:
-            raise RecipeError(
-                f"{error.where}: {source.extended}",
-                error.fact,
-                got=error.got,
-                allowed=error.allowed,
-                hint=error.hint,
-            ) from error
+            raise error.at(f"{error.where}: {source.extended}") from error
         folder = path.parent
     return tuple(layers)
 
