@@ -26,6 +26,7 @@ class Album:
         self._numbers: dict[tuple[tuple[int, ...], bytes], int] = {}
         self._uris: list[str] = []
         self._printed: set[int] = set()
+        self._later: set[int] = set()
 
     def number(self, image: Pixels) -> int:
         """Which picture it is."""
@@ -50,13 +51,19 @@ class Album:
         number, uri = self.printed(image)
         return f'<img alt="{esc(words)}" data-picture="{number}" src="{uri}">'
 
-    def rest(self, wanted: Collection[int]) -> list[str]:
-        """For a script: all pictures by number, without what their URIs have in common.
+    def later(self, image: Pixels) -> int:
+        """The number of a picture that the script of the page may show."""
+        number = self.number(image)
+        self._later.add(number)
+        return number
 
-        Those that no script wants are empty, and so are those that stand in the markup
-        anyhow, from where a script has them by their numbers.
+    def rest(self) -> list[str]:
+        """For the script: all pictures by number, without what their URIs have in common.
+
+        Those that it never shows are empty, and so are those that stand in the markup
+        anyhow, from where it has them by their numbers.
         """
-        missing = set(wanted) - self._printed
+        missing = self._later - self._printed
         return [
             uri.removeprefix(PREFIX) if number in missing else ""
             for number, uri in enumerate(self._uris)

@@ -75,7 +75,7 @@ def _told(
     if picture is None:
         return None, "", typeset(words)
     glyph = f"{quoted(picture.true)} {read_words(picture.said)}, {sure_words(picture.said)}"
-    return album.number(picture.image), typeset(glyph), typeset(words)
+    return album.later(picture.image), typeset(glyph), typeset(words)
 
 
 def _grid(grid: GridMap, index: int, floor: float) -> str:

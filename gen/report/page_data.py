@@ -26,8 +26,5 @@ def page_data(
     """
     told = [sweep.values() for sweep in sweeps]
     grids = maps.values(evaluation, shown.grids, album)
-    wanted = {each[0] for sweep in told for level in sweep["levels"] for each in level["misread"]}
-    wanted |= {each[0] for sweep in told for glyph in sweep["glyphs"] for each in glyph["seen"]}
-    wanted |= {cell[0] for grid in grids for row in grid for cell in row if cell[0] is not None}
-    values = {"pictures": album.rest(wanted), "sweeps": told, "grids": grids}
+    values = {"pictures": album.rest(), "sweeps": told, "grids": grids}
     return data_block(values, ident="page-data")

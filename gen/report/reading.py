@@ -13,6 +13,7 @@ from typing import Any
 from gen.evaluate.confused import distance
 from gen.evaluate.results import Curve, Evaluation, Point
 from gen.report.album import Album
+from gen.report.checks import INK_LOST
 from gen.report.confusion import Confusion, confusion
 from gen.report.glyph_words import Seen, short_words
 from gen.report.markup import esc
@@ -20,8 +21,6 @@ from gen.report.places import place
 from gen.report.shown import Picture
 from gen.report.typeset import typeset
 from gen.report.words import amount, count, measured, p_words, points, quoted, span
-
-INK_LOST = 0.01
 
 
 @dataclass(frozen=True)
@@ -191,7 +190,7 @@ def values(told: Reading, album: Album) -> dict[str, Any]:
         "share": told.share,
         "lines": told.lines,
         "wrong": told.wrong,
-        "misread": [[album.number(p.image), *misread_words(p)] for p in told.misread],
+        "misread": [[album.later(p.image), *misread_words(p)] for p in told.misread],
         "confused": told.confused.values(),
     }
 

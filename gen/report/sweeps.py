@@ -98,7 +98,7 @@ class SweepPart:
             "glyphs": [
                 {
                     "name": name,
-                    "seen": [[self.album.number(s.image), s.words, s.short] for s in glyph],
+                    "seen": [[self.album.later(s.image), s.words, s.short] for s in glyph],
                 }
                 for name, glyph in zip(self.names, self.glyphs, strict=True)
             ],

@@ -15,7 +15,7 @@ from gen.report.confusion import PAIRS, confusion
 from gen.report.document import as_dict
 from gen.report.findings import find
 from gen.report.page import as_html
-from gen.report.reading import start_of, step
+from gen.report.reading import reading, start_of, step
 from gen.report.run import RunInfo
 from tests.report.page_reader import Page, page_data
 
@@ -112,6 +112,31 @@ def test_the_panel_stands_in_the_page_at_the_level_where_the_handle_begins(
         assert confused == [level["confused"]["heads"], *rows]
         pictured = [a for tag, a in panel.tags if tag == "img"]
         assert len(pictured) == 1 + len(level["misread"])
+
+
+def test_over_misread_glyphs_it_is_said_whether_they_are_all(planted: ModuleType) -> None:
+    made = planted.slipped()
+    curve, levels = made.curves[0], made.curves[0].points
+    glyphs = planted.shown(made).sweeps[0].misread[0]
+    lost = levels[0].accuracy.n - levels[0].accuracy.correct
+    assert lost > len(glyphs) > 0
+    some = reading(made, curve, 0, glyphs).wrong
+    assert some == f"{lost:,} misread here, among them:"
+    every = (glyphs * lost)[:lost]
+    assert reading(made, curve, 0, every).wrong == f"{lost:,} misread here:"
+    assert reading(made, curve, 0, ()).wrong == f"{lost:,} misread here."
+
+
+def test_of_ink_that_left_the_frame_is_told_where_the_mark_itself_is_cut(
+    planted: ModuleType,
+) -> None:
+    made = planted.slipped()
+    curve = made.curves[0]
+    for ink_lost, told in ((0.0, False), (0.01, False), (0.012, True)):
+        cut = replace(curve.points[0], ink_lost=ink_lost)
+        lines = reading(made, replace(curve, points=(cut, *curve.points[1:])), 0, ()).lines
+        assert any("of the ink left the frame" in line for line in lines) == told
+    assert lines[-1] == "1.2\u00a0% of the ink left the frame"
 
 
 def test_no_sweep_is_without_its_figures_where_no_script_runs(planted: ModuleType) -> None:
