@@ -81,6 +81,12 @@ def test_grids_go_last(planted: ModuleType) -> None:
     assert len(few.at_nominal) == len(planted.shown(made).at_nominal)
 
 
+def test_of_grids_nothing_is_said_where_there_are_none(planted: ModuleType) -> None:
+    made = planted.slipped()
+    _, said = in_room(planted.shown(made), Album(), most_chars=10)
+    assert said.endswith("no misread glyphs can be seen at a level.")
+
+
 def test_what_was_left_out_is_said_over_the_sweeps(
     planted: ModuleType, monkeypatch: pytest.MonkeyPatch
 ) -> None:

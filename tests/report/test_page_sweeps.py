@@ -11,12 +11,14 @@ import pytest
 
 from gen.evaluate.results import FailedCell
 from gen.report.class_lines import MOST
-from gen.report.confusion import PAIRS, confusion
 from gen.report.document import as_dict
+from gen.report.finding import INK, Finding
 from gen.report.findings import find
+from gen.report.markup import esc
 from gen.report.page import as_html
 from gen.report.reading import reading, start_of, step
 from gen.report.run import RunInfo
+from gen.report.typeset import typeset
 from tests.report.page_reader import Page, page_data
 
 
@@ -148,47 +150,6 @@ def test_no_sweep_is_without_its_figures_where_no_script_runs(planted: ModuleTyp
     tables = Page(text).tables
     for curve in made.curves:
         assert len(tables[f"Figures: {curve.title}"]) == 1 + len(curve.points)
-
-
-# What is read as what
-
-
-def test_a_matrix_holds_every_answer(planted: ModuleType) -> None:
-    made = planted.healthy()
-    point = made.curves[0].points[0]
-    table = confusion(made.classes, point, "here")
-    assert table.kind == "matrix"
-    counts = [[int(text or 0) for text, _ in row[1:]] for row in table.rows]
-    for i, (row, scored) in enumerate(zip(counts, point.per_class, strict=True)):
-        assert sum(row) == scored.accuracy.n
-        assert row[i] == scored.accuracy.correct
-        assert row[(i + 1) % len(row)] == scored.accuracy.n - scored.accuracy.correct
-    kinds = {kind for row in table.rows for text, kind in row[1:] if not text}
-    assert kinds == {""}  # nobody's answer has no shade
-
-
-def test_of_many_classes_the_pairs_that_matter_are_listed(planted: ModuleType) -> None:
-    classes = tuple(f"c{k}" for k in range(30))
-    made = planted.evaluation(planted.along_x(planted.bell(0, 5), classes=classes), classes=classes)
-    pairs = tuple((k, (k + 1) % 30, 1 + k % 7) for k in range(30))
-    point = replace(made.curves[0].points[0], misread=pairs)
-    table = confusion(classes, point, "here")
-    assert table.kind == "pairs"
-    assert len(table.rows) == PAIRS
-    counts = [int(row[2][0]) for row in table.rows]
-    assert counts == sorted((n for _, _, n in pairs), reverse=True)[:PAIRS]
-    left = sum(n for _, _, n in pairs) - sum(counts)
-    assert table.rest == f"and {left} glyphs in {30 - PAIRS} other pairs"
-    true, answered = table.rows[0][0][0], table.rows[0][1][0]
-    assert int(answered[1:]) == int(true[1:]) + 1
-    n = next(s.accuracy.n for s in point.per_class if s.name == true)
-    assert table.rows[0][3][0] == f"{100 * counts[0] / n:.1f} %"
-
-
-def test_where_nothing_is_misread_of_many_classes_there_is_no_table(planted: ModuleType) -> None:
-    classes = tuple(f"c{k}" for k in range(30))
-    perfect = planted.point(0.0, 1.0, classes=classes)
-    assert confusion(classes, perfect, "here").markup() == ""
 
 
 # Strips, classes, gallery
@@ -324,6 +285,41 @@ def test_the_name_of_the_floor_goes_under_its_line_where_the_curve_lies_right_ab
     for accuracy, under in ((0.945, True), (0.855, False), (0.5, False)):
         line, name = drawn(accuracy)
         assert (name > line) == under
+
+
+def test_a_level_under_names_has_a_full_dot_where_it_keeps_the_floor_and_else_a_ring(
+    planted: ModuleType,
+) -> None:
+    shares = dict.fromkeys(planted.RULES, 0.95) | {"top left": 0.2}
+    made = planted.evaluation(
+        planted.curve(
+            "placement", "rule", planted.RULES, lambda rule: shares[str(rule)], nominal="as drawn"
+        )
+    )
+    chart = render(made).partition('class="chart rows')[2].partition("</figure>")[0]
+    dots = re.findall(r'<circle class="(dot[^"]*)"', chart)
+    assert dots == ["dot hollow" if rule == "top left" else "dot" for rule in planted.RULES]
+
+
+def test_what_is_said_of_many_sweeps_is_not_repeated_under_each(planted: ModuleType) -> None:
+    made = planted.slipped()
+    many = replace(made, curves=made.curves[:1] * 5)
+    for sweeps, times in ((4, 1 + 4), (5, 1)):
+        told = {"levels": [{"curve": i, "level": 1.0} for i in range(sweeps)]}
+        says = f"Something of {sweeps} sweeps."
+        text = as_html(many, (Finding("something", says, told),), RunInfo())
+        assert text.count(says) == times
+
+
+def test_of_cut_marks_a_sweep_says_the_levels_and_not_the_finding_once_more(
+    planted: ModuleType,
+) -> None:
+    made = planted.slipped()
+    (told,) = [finding for finding in find(made) if finding.kind == INK]
+    text = as_html(made, (told,), RunInfo())
+    assert len(told.curves) == 1
+    assert text.count(esc(typeset(told.says))) == 1
+    assert text.count("<dt>Mark cut by the frame</dt>") == 1
 
 
 # Levels that are missing
