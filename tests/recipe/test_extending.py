@@ -191,6 +191,11 @@ def test_a_requirement_on_the_same_replaces_that_of_the_base(over: Written) -> N
     assert kept == [(0.9, None), (0.7, None), (0.8, None), (0.6, None)]
 
 
+def test_spaces_round_the_title_of_a_blend_make_no_other_requirement(over: Written) -> None:
+    text = '[[require]]\nblend = " Belt "\nkeeps = 0.7\n'
+    assert [each.keeps for each in over(text).requirements if each.blend] == [0.7]
+
+
 def test_what_is_left_out_is_gone_and_nothing_else(over: Written, catalogue: Catalogue) -> None:
     base = parse_recipe(BASE, catalogue)
     mine = over('[[leave_out.sweep]]\nperturbation = "translation"\nalong = "y"\n')

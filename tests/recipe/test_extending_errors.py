@@ -231,6 +231,14 @@ def test_keys_at_the_top_of_a_base_are_judged_too(refused: Refused) -> None:
     )
 
 
+@pytest.mark.parametrize("written", ["3", "{perturbation = 'blur'}"])
+def test_what_is_no_list_of_tables_is_not_hidden_by_the_list_of_the_base(
+    refused: Refused, written: str
+) -> None:
+    message = refused(a=extending("base.toml", f"sweep = {written}\n"), base=BASE)
+    assert message.startswith("a.toml:3: sweep: sweeps must be a list of tables\n")
+
+
 def test_a_base_that_is_not_toml_says_who_extends_it(refused: Refused) -> None:
     assert refused(a=extending("base.toml"), base="title = Base\n") == (
         "base.toml:1: extended by a.toml: this isn't TOML: invalid value, at column 9\n"
