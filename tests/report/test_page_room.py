@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import io
+from dataclasses import replace
 from types import ModuleType
 
 import numpy as np
@@ -15,6 +16,7 @@ from gen.report.findings import find
 from gen.report.page import as_html
 from gen.report.room import in_room
 from gen.report.run import RunInfo
+from gen.report.shown import ShownGrid
 from tests.report.page_reader import page_data
 from tests.report.test_page import noisy
 
@@ -41,12 +43,16 @@ def test_every_picture_that_the_script_may_show_is_in_the_page_once(planted: Mod
     made = planted.thorough()
     rng = np.random.default_rng(2)
     shown = noisy(made, planted.shown(made), rng)
+    ((first, *rest),) = (grid.cells for grid in shown.grids)
+    alone = replace(first[0], image=np.full((28, 28), 77, np.uint8))  # nowhere else on the page
+    shown = replace(shown, grids=(ShownGrid(((alone, *first[1:]), *rest)),))
     text = as_html(made, find(made), RunInfo(), shown)
     data = page_data(text)
     held = [uri for uri in data["pictures"] if uri]
     assert len(held) == len(set(held))
     wanted = [each[0] for s in data["sweeps"] for level in s["levels"] for each in level["misread"]]
     wanted += [each[0] for s in data["sweeps"] for glyph in s["glyphs"] for each in glyph["seen"]]
+    wanted += [cell[0] for grid in data["grids"] for row in grid for cell in row]
     for number in wanted:
         in_markup = f'data-picture="{number}"' in text
         assert bool(data["pictures"][number]) != in_markup

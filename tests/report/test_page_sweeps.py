@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from gen.evaluate.results import FailedCell
-from gen.report.class_lines import MOST
+from gen.report.class_lines import MOST, class_lines
 from gen.report.document import as_dict
 from gen.report.finding import INK, Finding
 from gen.report.findings import find
@@ -177,6 +177,19 @@ def test_each_class_has_a_line_of_its_own_accuracies(planted: ModuleType) -> Non
         assert items[k]["data-class"] == name
         values = [100 * point.per_class[k].accuracy.value for point in curve.points]
         assert items[k]["data-values"] == " ".join(f"{value:.1f}" for value in values)
+
+
+def test_the_floor_of_a_class_lies_as_high_as_its_line_would_at_that_accuracy(
+    planted: ModuleType,
+) -> None:
+    curve = planted.along_x(lambda level: 0.7)
+    markup = class_lines(curve, ident="a", floor=0.7)
+    (high, floor) = re.findall(r'<line class="(?:grid|floor)"[^>]*y1="([\d.]+)"', markup)[:2]
+    (spots,) = re.findall(r'points="([^"]+)"', markup)[:1]
+    down = {float(spot.split(",")[1]) for spot in spots.split(" ")}
+    share = curve.points[0].per_class[0].accuracy.value
+    assert sorted(down) == [pytest.approx(100 - 100 * share, abs=0.05)]  # told with one digit
+    assert float(floor) == pytest.approx(float(high) * 0.3, abs=0.05)
 
 
 def test_of_very_many_classes_the_lowest_are_shown_and_it_is_said(planted: ModuleType) -> None:

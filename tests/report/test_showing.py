@@ -219,6 +219,12 @@ def test_where_a_peak_is_off_nominal_glyphs_are_shown_that_only_the_peak_reads()
         assert picture.said.right
         assert picture.before_said is not None
         assert not picture.before_said.right
+    wrong = ~scored.sheet.row("nominal").right & scored.sheet.row(curve.points[2].cell).right
+    surest = np.sort(scored.sheet.row("nominal").confidence[wrong])[::-1]
+    assert curve.points[2].level == curve.peak.level
+    said = [picture.before_said and picture.before_said.confidence for picture in sweep.gained]
+    assert said == surest[:2].tolist()
+    assert surest[0] > surest[-1]
     steady = told(MOVES, bars())[2].sweeps[0]
     assert steady.gained == ()
 
@@ -261,6 +267,22 @@ def test_a_level_at_which_the_model_failed_is_in_no_strip() -> None:
     points = scored.evaluation.curves[0].points
     assert len(points) < 7
     assert all(len(each.images) == len(points) for each in shown.sweeps[0].followed)
+
+
+def test_of_blends_those_that_were_scored_are_shown_in_the_order_of_their_forecasts() -> None:
+    second = CROSSED[CROSSED.index("[[blend]]") :].replace("belt", "chute").replace("[1, 3]", "[2]")
+
+    def fails(images: NDArray[Any]) -> NDArray[np.float64]:
+        if (images[:, 2:-2, 4] > 0).any() and (images[:, 2:-2, 6] > 0).any():
+            raise ValueError("no")  # left bars, of which some are moved by one and some by three
+        return halves(images)
+
+    _, scored, shown = told(MOVES + CROSSED + second, bars(), fails)
+    assert [blend.title for blend in scored.evaluation.blends] == ["chute"]
+    (blend,) = shown.blends
+    for picture in blend.drawn:
+        assert picture.before is not None
+        np.testing.assert_array_equal(picture.image, np.roll(picture.before, 2, axis=1))
 
 
 def test_a_model_that_gives_labels_only_is_never_said_to_be_sure() -> None:
