@@ -146,6 +146,17 @@ def test_levels_that_look_alike_in_short_are_told_apart() -> None:
     assert differences(ours, theirs) == ("blur: levels 2.375 only in A; 2.4 only in B",)
 
 
+def test_required_levels_that_look_alike_in_short_are_told_apart() -> None:
+    many = [0, 1, *(2 + each / 8 for each in range(20))]
+    other = [*many[:5], 2.4, *many[6:]]
+    head = 'title = "a"\n[[sweep]]\nperturbation = "blur"\nunit = "px"\nlevels = '
+    asked = '\n[[require]]\nperturbation = "blur"\nunit = "px"\nkeeps = 0.9\nlevels = '
+    ours, theirs = (
+        parse_recipe(f"{head}{sorted({*many, *other})}{asked}{levels}") for levels in (many, other)
+    )
+    assert differences(ours, theirs) == ("required of blur: levels 2.375 only in A; 2.4 only in B",)
+
+
 def test_titles_that_are_long_are_told_apart() -> None:
     ours, theirs = (parse_recipe(f'title = "{"a" * 90}{end}"') for end in "xy")
     assert len(differences(ours, theirs)) == 1

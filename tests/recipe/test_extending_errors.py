@@ -239,6 +239,12 @@ def test_what_is_no_list_of_tables_is_not_hidden_by_the_list_of_the_base(
     assert message.startswith("a.toml:3: sweep: sweeps must be a list of tables\n")
 
 
+def test_problems_are_told_file_by_file_from_the_top(refused: Refused) -> None:
+    message = refused(a=extending("base.toml", "\n\nseed = -1\n"), base='title = "B"\nsed = 3\n')
+    lines = [line for line in message.splitlines() if not line.startswith(" ")]
+    assert [line.partition(": ")[0] for line in lines] == ["a.toml:5", "base.toml:2"]
+
+
 def test_a_base_that_is_not_toml_says_who_extends_it(refused: Refused) -> None:
     assert refused(a=extending("base.toml"), base="title = Base\n") == (
         "base.toml:1: extended by a.toml: this isn't TOML: invalid value, at column 9\n"
@@ -378,6 +384,20 @@ LEAVE_OUT = [
 def test_what_can_not_be_left_out_is_said(refused: Refused, line: str, message: str) -> None:
     said = refused(a=extending("base.toml", f"{line}\n"), base=BASE)
     assert said == f"a.toml:3: {message}"
+
+
+def test_what_can_not_be_left_out_is_not_told_again_of_a_requirement_that_stays(
+    refused: Refused,
+) -> None:
+    more = (
+        'leave_out.sweep = [{perturbation = "translation"}]\n'
+        'leave_out.require = [{perturbation = "blur"}]\n'
+    )
+    assert refused(a=extending("base.toml", more), base=BASE) == (
+        "a.toml:4: leave_out, require 1: the base has no such requirement\n"
+        "  got       blur\n"
+        "  allowed   translation along x"
+    )
 
 
 def test_leaving_out_needs_something_to_leave_out_of(catalogue: Catalogue) -> None:

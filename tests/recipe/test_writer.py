@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from gen.perturb.recipes import parse_recipe, read_recipe
@@ -57,6 +57,7 @@ tables = st.dictionaries(st.sampled_from(["perturbation", "levels", "note", "box
 
 
 @unhurried
+@example(title="\x7f", note='\x00\n\t"\\', sweeps=[], grids=[])
 @given(words, words, st.lists(tables, max_size=3), st.lists(st.tuples(tables, tables), max_size=2))
 def test_whatever_values_there_are_come_back(
     title: str,
