@@ -68,9 +68,12 @@ def test_a_grid_that_gives_no_equal_cells_says_what_is_left_over(
     tmp_path: Path, cells: np.ndarray
 ) -> None:
     path = sheet(tmp_path / "page.png", cells, gutter=1)
-    match = r"3 equal columns\n.*17 x 20 px, which leaves 20 px for 3 columns|2 equal rows"
+    match = r"2 equal rows\n.*17 x 20 px, which leaves 17 px for 2 rows"
     with pytest.raises(GlyphError, match=match):
         load_glyphs(path, grid="2x3", labels="rows")
+    match = r"3 equal columns\n.*17 x 20 px, which leaves 20 px for 3 columns"
+    with pytest.raises(GlyphError, match=match):
+        load_glyphs(path, grid="1x3", labels="rows")
     with pytest.raises(GlyphError, match=r"can't be cut into 900 equal rows"):
         load_glyphs(path, grid="900x3", labels="rows")
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from gen.core.errors import GlyphError
-from gen.glyphs.pens import PenGlyphs, looks_like_inkml, read_inkml, read_pens
+from gen.glyphs.pens import PenGlyphs, looks_like_inkml, read_pens
 from gen.glyphs.pens.inkml import inkml_pages
 from gen.glyphs.pens.traces import Channel, Format, decode_trace
 
@@ -24,7 +24,7 @@ def ink(path: Path, body: str) -> Path:
 
 
 def one(path: Path, body: str, **how: object) -> PenGlyphs:
-    return read_inkml(ink(path / "tag.inkml", body), label="7", **how)  # type: ignore[arg-type]
+    return read_pens(ink(path / "tag.inkml", body), label="7", **how)  # type: ignore[arg-type]
 
 
 def group(label: str, *traces: str) -> str:
@@ -112,7 +112,7 @@ def test_a_format_without_places_is_refused(tmp_path: Path) -> None:
 
 def test_labelled_groups_are_marks(tmp_path: Path) -> None:
     body = group("7", "0 0,9 0", "0 5,9 5") + "<trace>1 1</trace>" + group("1", "0 0,0 9")
-    tags = read_inkml(ink(tmp_path / "a.inkml", body))
+    tags = read_pens(ink(tmp_path / "a.inkml", body))
     assert tags.classes == ("1", "7")
     assert tags.labels.tolist() == [1, 0]
     assert np.diff(tags.first).tolist() == [2, 1]
@@ -132,7 +132,7 @@ def test_views_name_traces_that_stand_elsewhere(tmp_path: Path) -> None:
           <traceGroup><annotation type="truth">1</annotation>
             <traceView traceDataRef="#2" from="2" to="3"/></traceGroup>
         </traceGroup>"""
-    tags = read_inkml(ink(tmp_path / "a.inkml", body), pen_px=2.0)
+    tags = read_pens(ink(tmp_path / "a.inkml", body), pen_px=2.0)
     assert [tags.classes[label] for label in tags.labels] == ["7", "1"]
     assert np.diff(tags.first).tolist() == [2, 1]
     assert "not read" not in notes(tags)
@@ -168,7 +168,7 @@ def test_views_of_a_part_count_on_within_it(
 
 def test_a_file_without_labelled_groups_is_one_mark(tmp_path: Path) -> None:
     body = '<annotation type="truth">7</annotation><trace>0 0,9 0</trace><trace>9 0,5 9</trace>'
-    tags = read_inkml(ink(tmp_path / "a.inkml", body))
+    tags = read_pens(ink(tmp_path / "a.inkml", body))
     assert tags.classes == ("7",)
     assert np.diff(tags.first).tolist() == [2]
 
@@ -182,9 +182,9 @@ def test_loose_files_take_the_names_of_their_folders(tmp_path: Path) -> None:
 def test_labels_may_stand_in_annotations_of_another_type(tmp_path: Path) -> None:
     body = '<annotation type="meaning">7</annotation><trace>0 0,9 0</trace>'
     file = ink(tmp_path / "a.inkml", body)
-    assert read_inkml(file, truth="meaning").classes == ("7",)
+    assert read_pens(file, truth="meaning").classes == ("7",)
     with pytest.raises(GlyphError, match=r"no label\n.*of type meaning, none of type truth"):
-        read_inkml(file)
+        read_pens(file)
 
 
 def test_writers_are_taken_from_group_over_file(tmp_path: Path) -> None:
@@ -194,7 +194,7 @@ def test_writers_are_taken_from_group_over_file(tmp_path: Path) -> None:
         + group("7", "0 0,9 0")
         + f"<traceGroup>{wrote.format('w10')}{group('7', '0 0,9 0')}</traceGroup>"
     )
-    tags = read_inkml(ink(tmp_path / "a.inkml", body))
+    tags = read_pens(ink(tmp_path / "a.inkml", body))
     assert tags.writers is not None
     assert tags.writers.tolist() == [0, 1]
     assert "written by 2 people, as the source says" in notes(tags)
@@ -353,7 +353,7 @@ def test_entities_are_refused(tmp_path: Path) -> None:
         "utf-8",
     )
     with pytest.raises(GlyphError, match=r"a.inkml:1: the file declares an entity"):
-        read_inkml(file, label="1")
+        read_pens(file, label="1")
 
 
 def test_a_trace_of_a_million_points_is_a_few_pieces(tmp_path: Path) -> None:
@@ -389,9 +389,9 @@ def test_two_labels_of_one_mark_are_refused_unless_they_agree(tmp_path: Path) ->
     truth = '<annotation type="truth">{}</annotation>'
     body = f"{truth.format('1')}{truth.format('7')}<trace>1 2, 3 4</trace>"
     with pytest.raises(GlyphError, match=r"two annotations of type truth.*\n.*'1' and '7'"):
-        read_inkml(ink(tmp_path / "tag.inkml", body))
+        read_pens(ink(tmp_path / "tag.inkml", body))
     body = body.replace("7", "1")
-    assert read_inkml(ink(tmp_path / "tag.inkml", body)).classes == ("1",)
+    assert read_pens(ink(tmp_path / "tag.inkml", body)).classes == ("1",)
 
 
 def test_a_file_without_a_mark_is_counted(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from gen.core.errors import GlyphError
-from gen.glyphs.pens import PenGlyphs, holds_pens, looks_like_svg, pen_kind, read_pens, read_svg
+from gen.glyphs.pens import PenGlyphs, holds_pens, looks_like_svg, pen_kind, read_pens
 
 HEAD = '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 100 100" fill="none" stroke="black">'
 PLACES = {"rtol": 0, "atol": 1e-9}
@@ -23,7 +23,7 @@ def svg(path: Path, body: str, head: str = HEAD) -> Path:
 
 
 def one(path: Path, body: str, **how: object) -> PenGlyphs:
-    return read_svg(svg(path / "tag.svg", body), label="7", **how)  # type: ignore[arg-type]
+    return read_pens(svg(path / "tag.svg", body), label="7", **how)  # type: ignore[arg-type]
 
 
 def pieces(glyphs: PenGlyphs, index: int = 0) -> np.ndarray:
@@ -39,7 +39,7 @@ def test_groups_with_a_label_are_marks_and_say_who_wrote(tmp_path: Path) -> None
         <g data-writer="ada"><g data-label="7"><path d="M0 0h9"/></g>
         <g><title> 1 </title><path d="M0 0v9"/></g></g>
         <g data-label="7" data-writer="bo"><path d="M0 0v9"/></g>"""
-    tags = read_svg(svg(tmp_path / "tags.svg", body))
+    tags = read_pens(svg(tmp_path / "tags.svg", body))
     assert tags.classes == ("1", "7")
     assert tags.labels.tolist() == [1, 0, 1]
     assert tags.writers is not None
@@ -50,13 +50,13 @@ def test_groups_with_a_label_are_marks_and_say_who_wrote(tmp_path: Path) -> None
 def test_a_title_of_the_whole_drawing_is_no_label(tmp_path: Path) -> None:
     file = svg(tmp_path / "a.svg", "<title>untitled</title><path d='M0 0h9'/>")
     with pytest.raises(GlyphError, match="the drawing has no label"):
-        read_svg(file)
+        read_pens(file)
 
 
 def test_only_innermost_labelled_groups_are_marks(tmp_path: Path) -> None:
     body = """<path d="M0 0h1"/><g data-label="row"><path d="M0 0h2"/>
         <g data-label="7"><path d="M0 0v9"/></g></g>"""
-    tags = read_svg(svg(tmp_path / "a.svg", body))
+    tags = read_pens(svg(tmp_path / "a.svg", body))
     assert tags.classes == ("7",)
     assert "1 stroke outside the labelled groups" in notes(tags)
     assert "1 stroke outside the innermost labelled groups" in notes(tags)
@@ -91,7 +91,7 @@ def test_labels_can_be_given_by_the_names_of_files(tmp_path: Path) -> None:
 
 def test_classes_are_taken_in_the_order_given_and_others_counted(tmp_path: Path) -> None:
     body = "".join(f"<g data-label='{name}'><path d='M0 0h9'/></g>" for name in "127A")
-    tags = read_svg(svg(tmp_path / "a.svg", body), classes="721")
+    tags = read_pens(svg(tmp_path / "a.svg", body), classes="721")
     assert tags.classes == ("7", "2", "1")
     assert tags.labels.tolist() == [2, 1, 0]
     assert "1 of 4 marks of other classes left out: A" in notes(tags)
@@ -136,7 +136,7 @@ def test_as_drawn_wants_a_page_and_says_so_in_the_word_it_was_asked_in(tmp_path:
     with pytest.raises(
         GlyphError, match=r'states no page.*\n.*for "as drawn": an SVG.*\n.*"box centred"'
     ):
-        read_svg(file, label="7", fit="as drawn")
+        read_pens(file, label="7", fit="as drawn")
 
 
 def test_a_mark_outside_its_page_is_refused(tmp_path: Path) -> None:
@@ -155,7 +155,7 @@ def test_a_drawing_of_outlines_alone_says_so(tmp_path: Path) -> None:
     head = '<svg xmlns="http://www.w3.org/2000/svg">'
     file = svg(tmp_path / "a.svg", "<path d='M0 0h9v9z'/>", head)
     with pytest.raises(GlyphError, match=r"no mark in it\n.*1 shape that is filled and not strok"):
-        read_svg(file, label="7")
+        read_pens(file, label="7")
 
 
 def test_text_pictures_scripts_and_references_are_counted_and_not_followed(tmp_path: Path) -> None:
@@ -178,7 +178,7 @@ def test_style_sheets_say_what_is_stroked(tmp_path: Path) -> None:
 def test_packed_svg_is_read(tmp_path: Path) -> None:
     file = tmp_path / "a.svgz"
     file.write_bytes(gzip.compress(f"{HEAD}<path d='M0 0h9'/></svg>".encode()))
-    assert len(read_svg(file, label="7")) == 1
+    assert len(read_pens(file, label="7")) == 1
 
 
 def test_a_dot_is_drawn(tmp_path: Path) -> None:
@@ -191,7 +191,7 @@ def test_an_entity_is_refused_before_it_can_grow(tmp_path: Path) -> None:
     grow = "".join(f'<!ENTITY l{n} "{f"&l{n - 1};" * 10}">' for n in range(1, 12))
     file.write_text(f'<!DOCTYPE svg [<!ENTITY l0 "ha">{grow}]>{HEAD}<g>&l11;</g></svg>', "utf-8")
     with pytest.raises(GlyphError, match=r"a.svg:1: the file declares an entity"):
-        read_svg(file, label="7")
+        read_pens(file, label="7")
 
 
 def test_an_external_entity_is_never_opened(tmp_path: Path) -> None:
@@ -202,7 +202,7 @@ def test_an_external_entity_is_never_opened(tmp_path: Path) -> None:
         f'<!DOCTYPE svg [<!ENTITY s SYSTEM "{secret.as_uri()}">]>{HEAD}<g>&s;</g></svg>', "utf-8"
     )
     with pytest.raises(GlyphError, match="declares an entity"):
-        read_svg(file, label="7")
+        read_pens(file, label="7")
 
 
 @pytest.mark.parametrize("where", ["<g>&x;</g>", "<path d='M0 0 &x; h9'/>"])
@@ -210,10 +210,10 @@ def test_a_doctype_is_passed_over_and_entities_of_it_are_not(tmp_path: Path, whe
     doctype = '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "http://127.0.0.1:9/svg11.dtd">'
     file = tmp_path / "a.svg"
     file.write_text(f"{doctype}{HEAD}<!-- R&D; --><path d='M0 0h9'/></svg>", "utf-8")
-    assert "DOCTYPE not followed" in notes(read_svg(file, label="7"))
+    assert "DOCTYPE not followed" in notes(read_pens(file, label="7"))
     file.write_text(f"{doctype}{HEAD}{where}</svg>", "utf-8")
     with pytest.raises(GlyphError, match="an entity that nothing declares"):
-        read_svg(file, label="7")
+        read_pens(file, label="7")
 
 
 @pytest.mark.parametrize(
@@ -242,7 +242,7 @@ def test_an_encoding_other_than_utf_8_is_read_as_the_file_states(tmp_path: Path)
     file = tmp_path / "a.svg"
     text = f"<?xml version='1.0' encoding='utf-16'?>{HEAD}<g data-label='é'><path d='M0 0h9'/></g>"
     file.write_bytes(f"{text}</svg>".encode("utf-16"))
-    assert read_svg(file).classes == ("é",)
+    assert read_pens(file).classes == ("é",)
     assert pen_kind(file) == "SVG"
 
 
@@ -254,7 +254,7 @@ def test_a_stroke_of_a_million_points_is_a_few_pieces_in_stated_memory(tmp_path:
     file = svg(tmp_path / "a.svg", f"<polyline points='{points}'/>")
     del points
     tracemalloc.start()
-    glyphs = read_svg(file, label="0", pen_px=2.0)
+    glyphs = read_pens(file, label="0", pen_px=2.0)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert peak < 40 * file.stat().st_size
@@ -294,11 +294,15 @@ def test_svg_is_told_by_its_first_element(head: bytes, is_svg: bool) -> None:
     assert looks_like_svg(head) is is_svg
 
 
-def test_a_file_of_another_kind_is_refused_by_name(tmp_path: Path) -> None:
-    file = tmp_path / "a.svg"
-    file.write_text('<ink xmlns="http://www.w3.org/2003/InkML"/>', "utf-8")
-    with pytest.raises(GlyphError, match="not SVG"):
-        read_svg(file)
+@pytest.mark.parametrize(
+    ("held", "got"), [(b"\x89PNG\r\n", "begins 89 50 4e 47"), (b"", "empty file")]
+)
+def test_a_file_of_another_kind_is_refused_by_how_it_begins(
+    tmp_path: Path, held: bytes, got: str
+) -> None:
+    (tmp_path / "a.svg").write_bytes(held)
+    with pytest.raises(GlyphError, match=rf"a\.svg: not a pen file\n.*{got}\n.*InkML or SVG"):
+        read_pens(tmp_path / "a.svg")
 
 
 @pytest.mark.parametrize(
@@ -324,5 +328,5 @@ def test_a_style_of_full_opacity_or_without_dashes_is_followed(tmp_path: Path) -
 def test_a_page_that_is_shown_stretched_is_told(tmp_path: Path, size: str, told: bool) -> None:
     page = f'viewBox="0 0 10 10" width="{size}" height="100" preserveAspectRatio="none"'
     head = f'<svg xmlns="http://www.w3.org/2000/svg" {page} stroke="black">'
-    tags = read_svg(svg(tmp_path / "a.svg", '<path d="M0 0h9"/>', head), label="7")
+    tags = read_pens(svg(tmp_path / "a.svg", '<path d="M0 0h9"/>', head), label="7")
     assert ("page stretched to another aspect" in notes(tags)) is told

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from gen.core.errors import GlyphError
-from gen.glyphs.pens import PenGlyphs, read_svg
+from gen.glyphs.pens import PenGlyphs, read_pens
 from gen.glyphs.pens.drawing import Drawing, Line
 from gen.glyphs.pens.fit import PenFit, fitted
 from gen.glyphs.pens.simplify import MOST_PIECES, WITHIN_PX, simplified
@@ -149,7 +149,7 @@ def marks(path: Path, *, pen_px: float | None = None) -> PenGlyphs:
     )
     file = path / "tags.svg"
     file.write_text(f"{HEAD}{body}</svg>", "utf-8")
-    return read_svg(file, pen_px=pen_px)
+    return read_pens(file, pen_px=pen_px)
 
 
 def test_one_glyph_alone_has_the_pixels_that_it_has_among_others(tmp_path: Path) -> None:

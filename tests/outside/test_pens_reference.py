@@ -15,7 +15,7 @@ from scipy.special import ellipe
 from skimage.measure import approximate_polygon
 
 from gen.glyphs.base import Strokes
-from gen.glyphs.pens import read_inkml, read_svg
+from gen.glyphs.pens import read_pens
 from gen.glyphs.pens.curves import flattened
 from gen.glyphs.pens.paths import SubPath, parse_path
 from gen.glyphs.pens.shapes import parse_shape
@@ -223,7 +223,7 @@ def test_the_recommendations_word_of_five_traces_is_read(tmp_path: Path) -> None
           152 128, 140 136, 131 149, 126 163, 124 177, 128 190</trace></ink>""",
         "utf-8",
     )
-    word = read_inkml(file, label="hello", frame=(40, 40), side_px=38.0, pen_px=2.0)
+    word = read_pens(file, label="hello", frame=(40, 40), side_px=38.0, pen_px=2.0)
     ends = word.strokes(np.array([0])).segments[0]
     # 190 units from top to bottom are 36 px, so 10 and 179 are 169 units apart, 32.02 px.
     span = ends.reshape(-1, 2).max(axis=0) - ends.reshape(-1, 2).min(axis=0)
@@ -239,7 +239,7 @@ def test_the_ink_of_a_straight_stroke_is_length_times_width_and_two_half_discs(
         '<path d="M5 6L20 22" stroke-width="3"/></svg>',
         "utf-8",
     )
-    strokes: Strokes = read_svg(file, label="1", fit="as drawn").strokes(np.array([0]))
+    strokes: Strokes = read_pens(file, label="1", fit="as drawn").strokes(np.array([0]))
     ink = draw(strokes, (28, 28)).sum() / 255
     whole = 3 * math.hypot(15, 16) + math.pi * 1.5**2
     assert ink == pytest.approx(whole, abs=0.15)  # 0.2 %: directions of edges are rounded
@@ -252,7 +252,7 @@ def test_a_ring_is_seen_where_the_drawing_has_it(tmp_path: Path) -> None:
         '<circle cx="7" cy="-3" r="9" stroke-width="2"/></svg>',
         "utf-8",
     )
-    image = draw(read_svg(file, label="0").strokes(np.array([0])), (28, 28))[0] / 255.0
+    image = draw(read_pens(file, label="0").strokes(np.array([0])), (28, 28))[0] / 255.0
     rows, columns = np.indices(image.shape)
     # Ink of 20 units is 20 px across: a ring of radius 9 px and 2 px wide, in the middle.
     assert image.sum() == pytest.approx(2 * math.pi * 9 * 2, rel=2e-3)

@@ -5,7 +5,7 @@ whether there is something for it.
 """
 
 from gen.glyphs.pens.glyphs import PenGlyphs
-from gen.glyphs.pens.read import read_inkml, read_pens, read_svg
+from gen.glyphs.pens.read import read_pens
 from gen.glyphs.pens.sniff import (
     HEAD_BYTES,
     holds_pens,
@@ -21,7 +21,5 @@ __all__ = [
     "looks_like_inkml",
     "looks_like_svg",
     "pen_kind",
-    "read_inkml",
     "read_pens",
-    "read_svg",
 ]

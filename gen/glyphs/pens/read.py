@@ -97,61 +97,6 @@ def read_pens(
     return gathered.glyphs(path, classes)
 
 
-def read_inkml(
-    path: Path,
-    *,
-    frame: tuple[int, int] = (28, 28),
-    fit: str = RULES[0],
-    side_px: float | None = None,
-    pen_px: float | None = None,
-    classes: str | Sequence[str] | None = None,
-    label: str | None = None,
-    truth: str = TRUTH,
-) -> PenGlyphs:
-    """Read one InkML file; arguments are those of `read_pens`."""
-    _hold_to("InkML", path)
-    return read_pens(
-        path,
-        frame=frame,
-        fit=fit,
-        side_px=side_px,
-        pen_px=pen_px,
-        classes=classes,
-        label=label,
-        truth=truth,
-    )
-
-
-def read_svg(
-    path: Path,
-    *,
-    frame: tuple[int, int] = (28, 28),
-    fit: str = RULES[0],
-    side_px: float | None = None,
-    pen_px: float | None = None,
-    classes: str | Sequence[str] | None = None,
-    label: str | None = None,
-) -> PenGlyphs:
-    """Read one SVG file; arguments are those of `read_pens`."""
-    _hold_to("SVG", path)
-    return read_pens(
-        path,
-        frame=frame,
-        fit=fit,
-        side_px=side_px,
-        pen_px=pen_px,
-        classes=classes,
-        label=label,
-    )
-
-
-def _hold_to(kind: str, path: Path) -> None:
-    if path.is_file() and pen_kind(path) != kind:
-        head = first_bytes(path, 8)
-        got = f"a file that begins {head[:4].hex(' ')}" if head else "an empty file"
-        raise GlyphError(str(path), f"not {kind}", got=got)
-
-
 def _pages(file: Path, truth: str) -> Pages:
     kind = pen_kind(file)
     if kind == "InkML":
