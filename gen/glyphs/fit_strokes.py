@@ -6,10 +6,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.area import brought
-from gen.glyphs.base import Pixels, Real, Whole
+from gen.glyphs.base import Pixels, Real
 from gen.glyphs.fit import Fit, lost_share, marks_of
 from gen.glyphs.laying_rule import laid_by
-from gen.glyphs.width import STEP_PX, change_width
+from gen.glyphs.width import STEP_PX, change_width, widened
 
 Mask = NDArray[np.bool_]
 
@@ -78,17 +78,18 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
     made, lost = np.empty((len(images), *fit.frame), np.uint8), np.empty(len(images))
     # With the pen that it had, a mark may be larger than the frame until it is thinned.
     larger = (ratio * (box[:, 2:] - box[:, :2]).max(axis=1) > min(fit.frame)) & (not drawn)
-    for some, times in ((~larger, 1), (larger, LARGER)):
+    changes = steps != 0
+    for some, times in ((changes & ~larger, 1), (changes & larger, LARGER)):
         if some.any():
             room = (times * fine[0], times * fine[1])
             large = _laid_fine(images[some], ratio[some], shift[some], room, box[some], drawn=drawn)
-            changed = _widened(large, steps[some])
+            changed = widened(large, steps[some])
             if times > 1:
                 # Of a short fat mark the width is seen badly, of the thin one that it became well.
                 off = FINER * wanted[some] - pen_width_px(changed)
-                changed = _widened(large, steps[some] + np.rint(off / STEP_PX).astype(int))
+                changed = widened(large, steps[some] + np.rint(off / STEP_PX).astype(int))
             made[some], lost[some] = _reduced(changed, fit, drawn=drawn)
-    as_wide = np.flatnonzero(steps == 0)
+    as_wide = np.flatnonzero(~changes)
     if len(as_wide):
         # Nothing about their strokes changes, so that they are resized as squares, in one go.
         old, ratios, place = images[as_wide], ratio[as_wide], shift[as_wide]
@@ -98,16 +99,6 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         made[as_wide] = brought(old, ratios, place, fit.frame)
         lost[as_wide] = lost_share(old, made[as_wide], ratios, place, box)
     return made, ratio, lost
-
-
-def _widened(images: Pixels, steps: Whole) -> Pixels:
-    """Strokes of each picture wider by so many steps."""
-    out = images.copy()
-    for step in np.unique(steps):
-        if step:
-            chosen = steps == step
-            out[chosen] = change_width(images[chosen], step * STEP_PX)
-    return out
 
 
 def _reduced(large: Pixels, fit: Fit, *, drawn: bool) -> tuple[Pixels, Real]:

@@ -18,7 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.core.exact import cos_sin_deg
-from gen.glyphs.base import Pixels, Real
+from gen.glyphs.base import Pixels, Real, Whole
 
 _ONE = 1 << 16
 STEP_PX = 1 / 16
@@ -130,7 +130,11 @@ def stroke_width_px(images: Pixels) -> Real:
 def scale_width(images: Pixels, ratio: float) -> Pixels:
     """Make the strokes of each glyph `ratio` times their own width."""
     added = (ratio - 1.0) * stroke_width_px(images)
-    steps = np.rint(added / STEP_PX).astype(int)
+    return widened(images, np.rint(added / STEP_PX).astype(int))
+
+
+def widened(images: Pixels, steps: Whole) -> Pixels:
+    """Make the strokes of each glyph wider by so many steps of `STEP_PX`, of shape (n,)."""
     out = images.copy()
     for step in np.unique(steps):
         if step:
