@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
 
 RULES = ("as drawn", "box centred", "centre of mass", "centre of mass, whole px")
+"""Those of `gen.glyphs.fit`; listed here so that help loads no arrays."""
 _NAMES = ("fit", "box", "margin", "stroke", "ink_from", "grid", "folders")
 
 

@@ -7,7 +7,7 @@ from typing import ClassVar
 
 import numpy as np
 
-from gen.glyphs.laying_rule import laid_by
+from gen.glyphs.laying_rule import CENTRED, laid_by
 from gen.perturb.base import Effect, Marks, Perturbation, PoseChange, Real
 from gen.perturb.plane import frame_centre
 from gen.recipe.model import Entry, Level, Option, Unit
@@ -24,7 +24,7 @@ EDGES: dict[str, tuple[int, int]] = {
 }
 """Rules that put the box against an edge or into a corner: which way, (y, x)."""
 
-RULES = ("as drawn", "centre of mass", "centre of mass, whole px", "box centred", *EDGES)
+RULES = ("as drawn", *CENTRED, *EDGES)
 
 
 @dataclass(frozen=True)

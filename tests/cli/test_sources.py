@@ -9,6 +9,8 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from gen.cli import fit_options
+from gen.glyphs import fit
 from tests.cli.support import Ended, Shed, bars, idx
 
 Called = Callable[..., Ended]
@@ -157,6 +159,10 @@ def test_built_in_strokes_are_not_fitted_or_cut(
     ended = called("render", "small.toml", "--into", "out", *option)
     assert ended.code == 2
     assert ended.err.startswith(f"{option[0]}: this is for what people drew")
+
+
+def test_the_rules_that_help_names_are_those_that_there_are() -> None:
+    assert sorted(fit_options.RULES) == sorted(fit.RULES)
 
 
 def test_folders_of_a_kind_that_is_not_known_are_refused(shed: Shed, called: Called) -> None:
