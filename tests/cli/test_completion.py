@@ -17,6 +17,7 @@ from click.testing import CliRunner
 from gen.cli.complete import FOREIGN
 from gen.cli.main import COMMANDS, cli
 from gen.cli.shells import SHELLS, words_of
+from gen.core.errors import RecipeError
 from gen.glyphs.foreign import KINDS
 from gen.perturb import CATALOGUE
 from gen.recipe.shelf import shelf_names
@@ -72,7 +73,7 @@ ANSWERS = {
     "gen measure stro": ["strokes"],
     "gen perturbations row": ["row-slip"],
     "gen completion z": ["zsh"],
-    "PAPER=a4 gen rep": ["report"],
+    "PAPER=a4 gen recipe sh": ["show"],
 }
 
 
@@ -93,6 +94,16 @@ def test_every_perturbation_and_every_recipe_is_named(
 
 def test_the_kinds_of_marks_of_no_class_are_those_that_there_are() -> None:
     assert [f"foreign:{kind}" for kind in KINDS] == list(FOREIGN)
+
+
+def test_recipes_that_are_lost_leave_those_of_the_folder(
+    belt: Shed, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def lost() -> dict[str, str]:
+        raise RecipeError("", "the recipes that ship are lost")
+
+    monkeypatch.setattr("gen.recipe.shelf.shelf_titles", lost)
+    assert answered("gen render ", monkeypatch) == ["small.toml", "summer tags/"]
 
 
 def test_hidden_files_are_named_when_asked_for(belt: Shed, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -126,6 +137,7 @@ def test_a_model_file_is_not_run_to_be_completed(
         ("gen 'a b", [], "a b"),
         ("gen a\\ b", [], "a b"),
         ("gen m.py:f ", ["m.py:f"], ""),
+        ("PAPER=a4 INK='b c' gen m.py:f ", ["m.py:f"], ""),
     ],
 )
 def test_a_line_is_taken_apart_as_a_shell_does(line: str, words: list[str], word: str) -> None:
