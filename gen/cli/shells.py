@@ -179,7 +179,6 @@ def _one_line(text: str | None) -> str:
     return " ".join(text.split()) if text else ""
 
 
-@add_completion_class
 class Bash(BashComplete):
     """Bash; it takes a word that holds a colon for several, and wants only the last of them."""
 
@@ -204,7 +203,6 @@ class Bash(BashComplete):
         return f"{item.type},{item.value[known:]}"
 
 
-@add_completion_class
 class Zsh(ZshComplete):
     """Zsh."""
 
@@ -223,7 +221,6 @@ class Zsh(ZshComplete):
         return f"{item.type}\n{item.value}\n{_one_line(item.help) or '_'}"
 
 
-@add_completion_class
 class Fish(FishComplete):
     """Fish."""
 
@@ -244,6 +241,8 @@ class Fish(FishComplete):
 
 
 SHELLS = {each.name: each for each in (Bash, Zsh, Fish)}
+for each in SHELLS.values():
+    add_completion_class(each)  # as a decorator it would give nothing back in click 8.1.0
 
 
 def script(shell: str, command: click.Command) -> str:

@@ -166,6 +166,26 @@ def test_completing_loads_nothing_heavy(belt: Shed, shell: str, line: str) -> No
     assert loaded & {"numpy", "scipy", "cv2", "PIL"} == set()
 
 
+def test_a_release_of_click_that_gives_no_class_back_completes_too(belt: Shed) -> None:
+    # So does 8.1.0, the oldest that is allowed.
+    code = (
+        "import click.shell_completion as given\n"
+        "add = given.add_completion_class\n"
+        "given.add_completion_class = lambda *told: [add(*told)].clear()\n"
+        "from gen.__main__ import main\n"
+        "main()\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code],
+        env=environment(_GEN_COMPLETE="zsh_complete", COMP_WORDS="gen rep"),
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert done.stderr == ""
+    assert done.stdout.splitlines()[:2] == ["plain", "report"]
+
+
 def test_completing_the_name_of_a_command_imports_none_of_them(belt: Shed) -> None:
     code = (
         "import sys\n"
