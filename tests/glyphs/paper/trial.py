@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from gen.glyphs.paper.boxes import COVERED, CROSSED, EMPTY, KEPT, Cuts, cut_boxes, side_px
 from gen.glyphs.paper.layout import BOX_MM
 from gen.glyphs.paper.page import Page, read_page
-from tests.glyphs.paper.camera import PX_MM, Camera, Filled
+from tests.glyphs.paper.camera import Camera, Filled
 
 EXPECTED = {"mark": KEPT, "empty": EMPTY, "crossed": CROSSED}
 CENTROID = 0.01
@@ -137,6 +137,3 @@ def drawn_camera(seed: int) -> Camera:
         hidden_mm=float(rng.uniform(25, 75)),
         seed=seed,
     )
-
-
-__all__ = ["PX_MM", "Trial", "drawn_camera", "judged", "tried"]
