@@ -20,7 +20,7 @@ class NarrowFormatter(click.HelpFormatter):
         self, rows: Iterable[tuple[str, str]], col_max: int = _FIRST_COLUMN, col_spacing: int = 2
     ) -> None:
         """Names and meanings."""
-        super().write_dl(list(rows), min(col_max, _FIRST_COLUMN), col_spacing)
+        super().write_dl(list(rows), col_max, col_spacing)
 
 
 def width_of_help() -> int | None:

@@ -10,6 +10,7 @@ import pytest
 from PIL import Image
 
 from gen.cli import fit_options
+from gen.cli.fit_options import Fitting
 from gen.glyphs import fit
 from tests.cli.support import Ended, Shed, bars, idx
 
@@ -138,6 +139,7 @@ def test_intervals_respect_writers_that_folders_or_an_archive_name(
         (("--fit", "box centred", "--stroke", "wide"), "--fit: strokes can't be so\n"),
         (("--box", "20"), "--box: nothing is fitted, so there is nothing that this could change\n"),
         (("--stroke", "2"), "--stroke: nothing is fitted"),
+        (("--margin", "2"), "--margin: nothing is fitted"),
         (("--ink-from", "9"), "--ink-from: nothing is fitted"),
         (("--frame", "32"), "--frame: pictures have a frame of their own\n"),
         (("--grid", "ten"), "--grid: this says no grid\n  got       'ten'\n"),
@@ -152,7 +154,25 @@ def test_what_is_wrong_with_an_option_is_said_of_the_option(
     assert ended.err.startswith(said)
 
 
-@pytest.mark.parametrize("option", [("--fit", "box centred"), ("--grid", "2x2")])
+def test_each_option_of_fitting_reaches_the_rule() -> None:
+    said = Fitting("box centred", margin=3.0, stroke="2.5", ink_from=40).rule((32, 30))
+    assert said == fit.Fit("box centred", (32, 30), margin_px=3.0, stroke=2.5, ink_from=40)
+    assert Fitting("as drawn", box=20.0).rule(None) == fit.Fit("as drawn", (28, 28), box_px=20.0)
+    assert Fitting().rule((32, 30)) is None
+
+
+@pytest.mark.parametrize(
+    "option",
+    [
+        ("--fit", "box centred"),
+        ("--box", "20"),
+        ("--margin", "2"),
+        ("--stroke", "kept"),
+        ("--ink-from", "9"),
+        ("--grid", "2x2"),
+        ("--folders", "class/writer"),
+    ],
+)
 def test_built_in_strokes_are_not_fitted_or_cut(
     shed: Shed, called: Called, option: tuple[str, str]
 ) -> None:
