@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import jsonschema
@@ -12,8 +13,10 @@ import pytest
 
 import gen
 from gen.core.errors import InkdriftError, OutputError
+from gen.evaluate.compared import PairDifference
 from gen.evaluate.results import Side
 from gen.report.compare_document import schema
+from gen.report.compare_findings import _pair_measured
 from gen.report.compare_make import Comparison, compare_reports
 from gen.report.compare_words import where_words
 from tests.report.compare_support import CELLS, GRID, RULE, curve, reads, report_folder
@@ -393,3 +396,16 @@ def test_a_folder_that_can_not_be_made_is_one_clear_error(tmp_path: Path) -> Non
     (tmp_path / "file").write_text("")
     with pytest.raises(OutputError, match="can't be written"):
         pair(tmp_path).save(tmp_path / "file" / "out")
+
+
+def test_in_favour_of_the_second_model_a_difference_and_its_interval_change_sides() -> None:
+    told = PairDifference(
+        first=0, second=1, value=-0.03, low=-0.05, high=0.01,
+        only_first=5, only_second=8, p_value=0.5, p_holm=0.5,
+    )  # fmt: skip
+    compared: Any = SimpleNamespace(
+        cells=[SimpleNamespace(cell="nominal", differences=[told])], sweeps=(), grids=()
+    )
+    here, there = (_pair_measured(compared, pair) for pair in ((0, 1), (1, 0)))
+    assert here == "At nominal -3.0 points (-5.0 to +1.0), p = 0.500 corrected"
+    assert there == "At nominal +3.0 points (-1.0 to +5.0), p = 0.500 corrected"

@@ -11,6 +11,7 @@ from gen.evaluate.results import Estimate, Side, Tolerance
 from gen.perturb import PERTURBATIONS
 from gen.report.axis import lay_out
 from gen.report.axis_words import axis_words
+from gen.report.names import isolated
 from gen.report.places import place
 from gen.report.words import amount, end_words, measured, points, range_words, span
 
@@ -150,3 +151,11 @@ def test_light_is_laid_out_by_ratio(planted: ModuleType) -> None:
     assert axis.at(160.0) == pytest.approx(axis.xs[1], abs=0.01)
     even = lay_out(planted.curve("noise", "grey levels", [0.0, 1.0, 9.0], lambda level: 0.9))
     assert even.xs == (5.0, 15.0, 95.0)
+
+
+@pytest.mark.parametrize("letter", ["\u05d0", "\u0627", "\u0661"])
+def test_a_name_with_a_letter_or_figure_of_a_script_from_right_to_left_is_set_apart(
+    letter: str,
+) -> None:
+    """Hebrew alef, Arabic alef, Arabic-Indic one: classes R, AL and AN of UAX #9."""
+    assert isolated(f"plum {letter}") == f"\u2068plum {letter}\u2069"
