@@ -204,3 +204,23 @@ def test_the_digest_of_strokes_from_pens_is_the_same_for_any_number_of_workers(
         assert ended.code == 0, ended.err
         said.append(json.loads((shed.folder / f"out{workers}" / "manifest.json").read_text()))
     assert said[0]["digest"] == said[1]["digest"]
+
+
+BESIDE = [
+    (("s.npz", "--against", "strokes"), "against   12 glyphs", "24 x 20 px"),
+    (("strokes", "--against", "s.npz"), "glyphs    12 glyphs", "24 x 20 px"),
+    (("s.npz", "--against", "strokes", "--frame", "30x22"), "against   12 glyphs", "30 x 22 px"),
+]
+
+
+@pytest.mark.parametrize(("arguments", "name", "frame"), BESIDE)
+def test_built_in_strokes_come_in_the_frame_and_classes_of_the_set_beside_them(
+    shed: Shed, called: Called, arguments: tuple[str, ...], name: str, frame: str
+) -> None:
+    images = np.zeros((12, 24, 20), np.uint8)
+    images[:, 4:20, 8:12] = 255
+    np.savez(shed.folder / "s.npz", images=images, labels=np.array(list("KLM" * 4)))
+    ended = called("measure", *arguments, "--count", "12")
+    assert ended.code == 0, ended.err
+    assert f"{name} of 3 classes (K L M), {frame}, built-in strokes" in ended.err
+    assert "12 glyphs of 3 classes (K L M), 24 x 20 px, npz s.npz" in ended.err
