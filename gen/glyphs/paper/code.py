@@ -76,7 +76,7 @@ def read_code(where: str, text: str) -> tuple[Plan, int]:
             got=repr(text[:60]),
             allowed=f"{START}...",
         )
-    body, found = text.removeprefix(START), None
+    body = text.removeprefix(START)
     version = body.split(";")[0]
     if version != str(VERSION):
         raise GlyphError(

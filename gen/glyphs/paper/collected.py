@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import csv
-import hashlib
-import re
-import zipfile
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,20 +11,20 @@ import numpy as np
 
 from gen.core.errors import CombinedError, GlyphError, InkdriftError
 from gen.core.files import whole_folder
-from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
 from gen.glyphs.paper.boxes import KEPT, MOST_SIDE_PX, Cuts, cut_boxes, side_px
 from gen.glyphs.paper.check import check_picture, summary
 from gen.glyphs.paper.code import read_code, short_classes
 from gen.glyphs.paper.layout import BOX_MM, Plan
+from gen.glyphs.paper.named import plain_name, refuse_twice, writer_names
+from gen.glyphs.paper.numbered import numbered_name, numbered_pictures
 from gen.glyphs.paper.page import Page, read_page
 from gen.glyphs.paper.photo import read_photo
+from gen.glyphs.paper.set_file import write_set
 from gen.glyphs.stream import MOST_BYTES
 
-GLYPHS, BOXES, CHECKS = "glyphs.npz", "boxes.csv", "check"
+BOXES, CHECKS = "boxes.csv", "check"
 COLUMNS = ("photo", "page", "box", "row", "column", "class", "writer", "state", "picture")
-
-_NUMBERED = re.compile(r"\d{2,}[ .]")
 
 Told = Callable[[int, int], None]
 
@@ -163,8 +160,7 @@ def collect_photos(
             grey = read_photo(photo.path)
             cuts.append(cut_boxes(grey, photo.page, side))
             picture = check_picture(grey, photo.page, cuts[-1], photo.name)
-            stem = plain_name(photo.path.stem)
-            picture.save(scratch / CHECKS / f"{number + 1:02d} {stem}.png", format="PNG")
+            picture.save(scratch / CHECKS / numbered_name(number + 1, photo.path), format="PNG")
         _write(scratch, plan, photos, cuts)
     progress(1, 1)
     states = [state for each in cuts for state in each.states]
@@ -177,94 +173,6 @@ def collect_photos(
         tuple(failures),
         tuple(_notes(photos, side)),
     )
-
-
-def numbered_pictures(folder: Path, inside: str) -> list[str]:
-    """Pictures of an earlier run, relative to `folder`: what is numbered as these are.
-
-    Examples
-    --------
-    >>> numbered_pictures(Path("nowhere"), "check")
-    []
-    """
-    found = (folder / inside).glob("*.png")
-    return [f"{inside}/{one.name}" for one in found if _NUMBERED.match(one.name)]
-
-
-def plain_name(name: str) -> str:
-    """A name without what a file of text can't hold.
-
-    Examples
-    --------
-    >>> plain_name("page\\udcff 1\\n.jpg")
-    'page? 1?.jpg'
-    """
-    return "".join(letter if letter.isprintable() else "?" for letter in name)
-
-
-def writer_names(paths: Sequence[Path], writers: Sequence[str]) -> list[str]:
-    """The writer of each photograph: as told, or else one for each, named as the file.
-
-    Where files in several folders have the same name, the folder tells their writers apart.
-
-    Examples
-    --------
-    >>> writer_names([Path("pear.jpg"), Path("plum.jpg")], [])
-    ['pear', 'plum']
-    >>> writer_names([Path("ann/1.jpg"), Path("bo/1.jpg")], [])
-    ['ann/1', 'bo/1']
-
-    Raises
-    ------
-    GlyphError
-        If some but not all are told.
-    """
-    if not writers:
-        told: list[str] = []
-        for parts in (1, 2, None):
-            bare = [path.with_suffix("").parts if parts else (str(path),) for path in paths]
-            told = [plain_name("/".join(each[-(parts or 1) :])) for each in bare]
-            if len(set(told)) == len(told):
-                return told
-        return [f"{name} ({number})" for number, name in enumerate(told, start=1)]
-    if len(writers) == 1:
-        return [plain_name(writers[0])] * len(paths)
-    if len(writers) != len(paths):
-        raise GlyphError(
-            "--writer",
-            "the numbers of writers and photographs don't agree",
-            got=f"{len(writers)} writers, {len(paths)} photographs",
-            allowed="none, one, or as many as photographs, in the same order",
-        )
-    return [plain_name(writer) for writer in writers]
-
-
-def refuse_twice(paths: Sequence[Path]) -> None:
-    """Refuse one photograph under two names: its marks would count twice, as if of two writers.
-
-    Raises
-    ------
-    GlyphError
-        At the second of two files that hold the same.
-    """
-    seen: dict[tuple[int, str], Path] = {}
-    for path in paths:
-        try:
-            if not path.is_file() or path.stat().st_size == 0:
-                continue
-            with path.open("rb") as stream:
-                held = hashlib.file_digest(stream, "sha256").hexdigest()
-            key = (path.stat().st_size, held)
-        except (OSError, ValueError):
-            continue  # what is wrong with it is told where it is read
-        if key in seen:
-            raise GlyphError(
-                str(path),
-                "the same photograph comes twice",
-                got=f"it holds what {plain_name(str(seen[key]))} holds",
-                hint="name each photograph once",
-            )
-        seen[key] = path
 
 
 def _one_plan(photos: Sequence[Photo]) -> Plan:
@@ -313,13 +221,15 @@ def _write(scratch: Path, plan: Plan, photos: Sequence[Photo], cuts: Sequence[Cu
             got="; ".join(summary(p.page, c) for p, c in zip(photos, cuts, strict=True))[:300],
             hint="written with a pen that is too faint, or a sheet nobody has written on?",
         )
-    with zipfile.ZipFile(scratch / GLYPHS, "w", zipfile.ZIP_DEFLATED) as archive:
-        write_npz_array(archive, "images", np.stack(images))
-        write_npz_array(archive, "labels", np.array(labels, dtype=np.int64))
-        write_npz_array(archive, "classes", np.array(plan.classes))
-        write_npz_array(archive, "writers", np.array(writers))
-        write_npz_array(archive, "photos", np.array(names))
-        write_npz_array(archive, "boxes", np.array(numbers, dtype=np.int64))
+    write_set(
+        scratch,
+        np.stack(images),
+        labels,
+        plan.classes,
+        writers=writers,
+        photos=names,
+        boxes=numbers,
+    )
     with (scratch / BOXES).open("w", encoding="utf-8", newline="") as stream:
         table = csv.writer(stream, lineterminator="\n")
         table.writerow(COLUMNS)

@@ -44,10 +44,24 @@ def paper_light(page: Pixels, px_mm: float) -> Shade:
 
     size = (round(page.shape[1] * PX_MM / px_mm), round(page.shape[0] * PX_MM / px_mm))
     small = cv2.resize(page, size, interpolation=cv2.INTER_AREA).astype(np.float32)
-    reach = round(WIDEST_MM * PX_MM)
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach))
-    closed = cv2.morphologyEx(small, cv2.MORPH_CLOSE, disc)
-    smooth = cv2.GaussianBlur(closed, (0, 0), 2.0 * PX_MM, borderType=cv2.BORDER_REPLICATE)
+    return light_without(small, round(WIDEST_MM * PX_MM), sigma_px=2.0 * PX_MM)
+
+
+def light_without(grey: Shade, reach_px: int, *, sigma_px: float) -> Shade:
+    """The grey of what lies round all that is dark and narrower than `reach_px`, smoothed.
+
+    Examples
+    --------
+    >>> page = np.full((40, 40), 200, np.float32)
+    >>> page[18:22] = 30
+    >>> round(float(light_without(page, 9, sigma_px=2.0).min()), 3)
+    200.0
+    """
+    import cv2
+
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach_px, reach_px))
+    closed = cv2.morphologyEx(grey, cv2.MORPH_CLOSE, disc)
+    smooth = cv2.GaussianBlur(closed, (0, 0), sigma_px, borderType=cv2.BORDER_REPLICATE)
     return np.maximum(np.asarray(smooth, np.float32), np.float32(1.0))
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zipfile
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -12,20 +11,15 @@ import numpy as np
 
 from gen.core.errors import GlyphError, OutputError
 from gen.core.files import whole_folder
-from gen.core.npz import write_npz_array
 from gen.glyphs.base import Pixels
 from gen.glyphs.classes import natural_key
-from gen.glyphs.paper.collected import (
-    GLYPHS,
-    numbered_pictures,
-    plain_name,
-    refuse_twice,
-    writer_names,
-)
 from gen.glyphs.paper.contact import contact_picture
 from gen.glyphs.paper.labels import COLUMNS, Row, is_filled_in, read_classes, table_text
 from gen.glyphs.paper.loose import JOIN, Mark, Marks, find_marks
+from gen.glyphs.paper.named import plain_name, refuse_twice, writer_names
+from gen.glyphs.paper.numbered import numbered_name, numbered_pictures
 from gen.glyphs.paper.photo import read_photo
+from gen.glyphs.paper.set_file import write_set
 from gen.glyphs.stream import MOST_BYTES
 
 LABELS, CONTACT, MARKS = "labels.csv", "contact", "marks"
@@ -110,8 +104,7 @@ def cut_loose(
             grey = read_photo(path)
             found = find_marks(str(path), grey, join=join)
             picture = contact_picture(grey, found, len(rows) + 1)
-            stem = plain_name(path.stem)
-            picture.save(scratch / CONTACT / f"{index + 1:02d} {stem}.png", format="PNG")
+            picture.save(scratch / CONTACT / numbered_name(index + 1, path), format="PNG")
             for mark in found.marks:
                 rows.append(_row(len(rows) + 1, path, mark))
                 shown = Image.fromarray(255 - mark.ink)
@@ -180,17 +173,16 @@ def label_loose(
     images = _framed([marks[at].ink for at in kept])
     given = [str(named[at]) for at in kept]
     classes = sorted(set(given), key=natural_key)
-    with (
-        whole_folder(folder, overwrite=overwrite) as scratch,
-        zipfile.ZipFile(scratch / GLYPHS, "w", zipfile.ZIP_DEFLATED) as archive,
-    ):
-        write_npz_array(archive, "images", images)
-        at_class = np.array([classes.index(name) for name in given], dtype=np.int64)
-        write_npz_array(archive, "labels", at_class)
-        write_npz_array(archive, "classes", np.array(classes))
-        write_npz_array(archive, "writers", np.array([who[at] for at in kept]))
-        write_npz_array(archive, "photos", np.array([rows[at]["photo"] for at in kept]))
-        write_npz_array(archive, "numbers", np.array(kept, dtype=np.int64) + 1)
+    with whole_folder(folder, overwrite=overwrite) as scratch:
+        write_set(
+            scratch,
+            images,
+            [classes.index(name) for name in given],
+            classes,
+            writers=[who[at] for at in kept],
+            photos=[rows[at]["photo"] for at in kept],
+            numbers=[at + 1 for at in kept],
+        )
     counts = Counter(given)
     ordered = {name: counts[name] for name in classes}
     return LooseSet(tuple(told), len(marks), ordered, len(marks) - len(kept), images.shape[1])

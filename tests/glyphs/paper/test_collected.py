@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 
 from gen.core.errors import CombinedError, GlyphError, OutputError
 from gen.glyphs.load import load_glyphs
-from gen.glyphs.paper.collected import collect_photos, writer_names
+from gen.glyphs.paper.collected import collect_photos
 from gen.glyphs.paper.drawing import page_shapes
 from gen.glyphs.paper.layout import Plan
+from gen.glyphs.paper.named import writer_names
 from gen.glyphs.paper.raster import page_picture
 from tests.glyphs.paper.camera import Filled
 from tests.glyphs.paper.conftest import PLAN, Save

@@ -11,8 +11,9 @@ import pytest
 from numpy.typing import NDArray
 
 from gen.core.errors import GlyphError, OutputError
-from gen.glyphs.paper.loose import find_marks, reading_order
+from gen.glyphs.paper.loose import find_marks
 from gen.glyphs.paper.loose_set import cut_loose, label_loose
+from gen.glyphs.paper.reading_order import reading_order
 from gen.glyphs.strokes import write_strokes
 from gen.render.coverage import draw
 from tests.glyphs.paper.conftest import Save
