@@ -206,18 +206,20 @@ def test_fitted_pictures_are_the_same_whether_they_are_kept_or_decoded_twice(
     assert again.frame == (20, 20)
 
 
+@pytest.mark.parametrize(("pen", "paper", "ink"), [(0, "white", "dark"), (255, "black", "bright")])
 def test_clear_pictures_of_different_sizes_are_laid_on_the_paper_they_vote_for(
-    tmp_path: Path,
+    tmp_path: Path, pen: int, paper: str, ink: str
 ) -> None:
     (tmp_path / "pear").mkdir()
     for place, size in enumerate((30, 44)):
         shows = Image.fromarray(255 - np.array(mark(size, size)))
-        black = Image.new("L", shows.size, 0)
-        Image.merge("LA", (black, shows)).save(tmp_path / "pear" / f"{place}.png")
+        drawn = Image.new("L", shows.size, pen)
+        Image.merge("LA", (drawn, shows)).save(tmp_path / "pear" / f"{place}.png")
     glyphs = load_glyphs(tmp_path, fit="box centred")
-    assert glyphs.provenance.ink == "dark"
-    assert "2 of 2 pictures: transparency laid on white" in glyphs.provenance.notes
+    assert glyphs.provenance.ink == ink
+    assert f"2 of 2 pictures: transparency laid on {paper}" in glyphs.provenance.notes
     assert glyphs.images[:, 0, 0].max() == 0
+    assert glyphs.images.any(axis=(1, 2)).all()
 
 
 def written_by_three(folder: Path, layout: str) -> Path:

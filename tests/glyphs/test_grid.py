@@ -102,3 +102,15 @@ def test_one_picture_alone_says_how_a_grid_would_be_stated(
 def test_a_grid_can_be_fitted_like_any_source(tmp_path: Path, cells: np.ndarray) -> None:
     path = sheet(tmp_path / "page.png", cells)
     assert load_glyphs(path, grid="2x3", labels="rows", fit="box centred").frame == (28, 28)
+
+
+def test_a_clear_grid_is_laid_on_the_paper_that_its_ink_wants(
+    tmp_path: Path, cells: np.ndarray
+) -> None:
+    path = sheet(tmp_path / "page.png", cells)
+    shows = Image.open(path)
+    Image.merge("LA", (Image.new("L", shows.size, 0), shows)).save(tmp_path / "clear.png")
+    glyphs = load_glyphs(tmp_path / "clear.png", grid="2x3", labels="rows")
+    np.testing.assert_array_equal(glyphs.images, cells)
+    assert "transparency laid on white" in glyphs.provenance.notes
+    assert glyphs.provenance.ink == "dark"

@@ -97,6 +97,7 @@ def _strokes(lines: list[np.ndarray], pens: list[float]):  # type: ignore[no-unt
         ({"side_px": 29.0}, "the longer side in px is out of range"),
         ({"side_px": math.nan}, "the longer side in px is out of range"),
         ({"side_px": True}, "the longer side in px is out of range"),
+        ({"side_px": 9.0, "margin_px": 2.0}, "a side and a margin both say"),
         ({"pen_px": 11.0}, r"width of the pen in px is out of range\n.*\n.*up to 10"),
         ({"pen_px": -1.0}, "width of the pen in px is out of range"),
     ],

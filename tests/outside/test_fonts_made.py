@@ -239,3 +239,12 @@ def test_a_larger_frame_is_drawn_alike(tmp_path: Path) -> None:
     (image,) = write_font(font, classes="0", frame=(600, 500), side_px=400.0).images
     assert image.sum() / 255 == pytest.approx(400**2 * (1 - 0.36), abs=2560 / 13)
     assert math.isclose(image[300, 60] / 255, 1.0)
+
+
+def test_a_mark_that_reaches_out_of_the_frame_is_counted(tmp_path: Path) -> None:
+    font = made(tmp_path / "shed.ttf")
+    # The centre of a wedge is 100 of 800 units below that of its box, which fills the frame.
+    told = write_font(font, classes="7", fit="centre of mass", side_px=28.0).provenance.notes
+    assert "1 of 1 glyphs reach out of the frame" in told
+    boxed = write_font(font, classes="7", side_px=28.0).provenance.notes
+    assert not any("reach out" in note for note in boxed)
