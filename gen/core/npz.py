@@ -22,17 +22,21 @@ Array = NDArray[Any]
 _AT_ONCE = 2**20
 
 
-def npz_member(name: str) -> zipfile.ZipInfo:
-    """A member that is the same on every day and system."""
+def npz_member(name: str, *, packed: bool = False) -> zipfile.ZipInfo:
+    """A member that is the same on every day and system; if packed, as zlib packs it there."""
     member = zipfile.ZipInfo(f"{name}.npy", (1980, 1, 1, 0, 0, 0))
+    member.compress_type = zipfile.ZIP_DEFLATED if packed else zipfile.ZIP_STORED
     member.create_system = 3
     member.external_attr = 0o600 << 16
     return member
 
 
-def write_npz_array(archive: zipfile.ZipFile, name: str, array: Array) -> None:
+def write_npz_array(
+    archive: zipfile.ZipFile, name: str, array: Array, *, packed: bool = False
+) -> None:
     """Add one array to an archive that is being written."""
-    with archive.open(npz_member(name), "w", force_zip64=array.nbytes >= zipfile.ZIP64_LIMIT) as to:
+    member = npz_member(name, packed=packed)
+    with archive.open(member, "w", force_zip64=array.nbytes >= zipfile.ZIP64_LIMIT) as to:
         np.lib.format.write_array(to, array, version=(1, 0), allow_pickle=False)
 
 

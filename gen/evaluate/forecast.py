@@ -8,6 +8,7 @@ import numpy as np
 
 from gen.evaluate.bootstrap import Resampled, percentile
 from gen.evaluate.family import Family
+from gen.evaluate.intervals import proportions
 from gen.evaluate.points import Points
 from gen.evaluate.results import Forecast, LossShare, Proportion
 from gen.evaluate.sheet import Sheet
@@ -121,7 +122,12 @@ def make_forecast(
         )
     drawn = [cell.name for cell in blend.cells if cell.name not in sheet.failed]
     return Forecast(
-        blend.blend.title, len(drawn), _accuracy(drawn, points, resampled), loss, tuple(shares)
+        blend.blend.title,
+        len(drawn),
+        _accuracy(drawn, points, resampled),
+        loss,
+        tuple(shares),
+        tuple(drawn),
     )
 
 
@@ -132,15 +138,14 @@ def _told(parts: tuple[PartCells, ...], sheet: Sheet) -> list[PartCells]:
 def _accuracy(drawn: list[str], points: Points, resampled: Resampled) -> Proportion:
     """Over all draws; those of one glyph hang together, so glyphs are what is resampled."""
     right = points.sheet.right(drawn)
-    correct, n = int(np.count_nonzero(right)), right.size
     if len(drawn) == 1:
-        (share,) = points.shares([correct], [n])
-        return share
+        return points.shares.of(right[0])
+    correct, n = int(np.count_nonzero(right)), right.size
     if correct in {0, n}:
         # Where all draws agree the bootstrap has no width. A glyph tells as much as one draw
         # at least: the interval for so many glyphs covers no less than is said.
         units = len(resampled.sizes)
-        (share,) = points.shares([units * correct // n], [units])
+        (share,) = proportions(units * correct // n, units, interval=points.interval)
         method = f"{share.method}, for {units:,} {resampled.drawn}"
         return Proportion(correct, n, correct / n, share.low, share.high, method)
     spread = percentile(resampled.accuracy(right).mean(axis=1), correct / n, resampled.method)

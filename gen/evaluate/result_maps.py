@@ -83,6 +83,8 @@ class Forecast:
         Accuracy of the first draw less nominal, paired.
     parts
         What each perturbation costs, on the first draw.
+    cells
+        Names of the cells that it was scored in, one a draw.
     """
 
     title: str
@@ -90,3 +92,4 @@ class Forecast:
     accuracy: Proportion
     loss: Difference
     parts: tuple[LossShare, ...]
+    cells: tuple[str, ...]

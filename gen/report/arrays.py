@@ -13,8 +13,8 @@ from gen.core.files import cannot_write
 from gen.core.npz import write_npz_array
 
 
-def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]]) -> Path:
-    """Write arrays under their names, not packed; returns the path.
+def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]], *, packed: bool = False) -> Path:
+    """Write arrays under their names, packed or as they are; returns the path.
 
     Raises
     ------
@@ -22,10 +22,11 @@ def write_arrays(path: Path, arrays: Mapping[str, NDArray[Any]]) -> Path:
         If the file can't be written.
     """
     try:
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED, allowZip64=True) as archive:
+        with zipfile.ZipFile(path, "w", allowZip64=True) as archive:
             for name, array in arrays.items():
                 # Bytes in one order, whatever the machine's own.
-                write_npz_array(archive, name, array.astype(array.dtype.newbyteorder("<")))
+                ordered = array.astype(array.dtype.newbyteorder("<"))
+                write_npz_array(archive, name, ordered, packed=packed)
     except OSError as error:
         raise cannot_write(path, error) from error
     return path

@@ -16,7 +16,9 @@ from gen.evaluate.compared import GridOfCells, SweepOfCells
 from gen.evaluate.results import Evaluation, Side
 from gen.recipe.model import Level
 from gen.report.answers_file import ANSWERS, read_answers
+from gen.report.kept_pictures import PICTURES, Kept, kept_of, read_pictures
 from gen.report.object import Report
+from gen.report.shown import Shown
 from gen.report.write import DOCUMENT
 
 _UNREADABLE = (
@@ -52,6 +54,8 @@ class Scored:
         In words.
     version
         Of the package that made it.
+    pictures
+        Some glyphs in some cells.
     """
 
     name: str
@@ -64,6 +68,7 @@ class Scored:
     glyphs: str
     recipe: str
     version: str
+    pictures: Kept
 
 
 def read_scored(report: Path | str | Report) -> Scored:
@@ -152,6 +157,7 @@ def _of_report(report: Report) -> Scored:
         glyphs=made.glyphs,
         recipe=made.recipe,
         version=dict(report.run.versions).get("inkdrift", ""),
+        pictures=kept_of(made, report.shown or Shown()),
     )  # fmt: skip
 
 
@@ -197,6 +203,7 @@ def _of_folder(place: Path) -> Scored:
             glyphs=_text(held["glyphs"]["source"]),
             recipe=_text(held["recipe"]["title"]),
             version=_text(held["versions"].get("inkdrift", "")),
+            pictures={},
         )
         digests = (_text(held["glyphs"]["digest"]), _text(held["recipe"]["digest"]))
     except _UNREADABLE as error:
@@ -209,7 +216,8 @@ def _of_folder(place: Path) -> Scored:
             f"{ANSWERS} is of another run than {DOCUMENT}",
             hint="make the report again",
         )
-    return read
+    pictures = read_pictures(folder / PICTURES, glyphs_digest=digests[0], recipe_digest=digests[1])
+    return replace(read, pictures=pictures)
 
 
 def _document(path: Path) -> dict[str, Any]:

@@ -122,6 +122,7 @@ def blend_values(blend: Forecast) -> Values:
             }
             for part in blend.parts
         ],
+        **fields(blend, "cells"),
     }
 
 

@@ -9,6 +9,7 @@ from gen.evaluate.results import Evaluation
 from gen.evaluate.sheet import Sheet
 from gen.report import document, findings, page, table
 from gen.report.answers_file import ANSWERS, write_answers
+from gen.report.kept_pictures import PICTURES, kept_of, write_pictures
 from gen.report.run import RunInfo
 from gen.report.shown import Shown
 from gen.report.texts import write_texts
@@ -17,7 +18,7 @@ PAGE = "report.html"
 DOCUMENT = "report.json"
 TABLE = "curves.csv"
 GRIDS = "grids.csv"
-FILES = (PAGE, DOCUMENT, TABLE, GRIDS, ANSWERS)
+FILES = (PAGE, DOCUMENT, TABLE, GRIDS, ANSWERS, PICTURES)
 """All that a report may consist of."""
 
 
@@ -29,7 +30,9 @@ def write_report(
     shown: Shown | None = None,
     sheet: Sheet | None = None,
 ) -> Mapping[str, Path]:
-    """Write report.html, report.json, curves.csv and answers.npz into a folder that exists.
+    """Write report.html, report.json, curves.csv and what comparisons need, into a folder.
+
+    That is answers.npz and pictures.npz.
 
     Parameters
     ----------
@@ -41,9 +44,10 @@ def write_report(
     run
         What was run; left out, only the versions are known.
     shown
-        The pictures of the page; left out, it has none.
+        The pictures of the page; left out, it has none, and there is no pictures.npz.
     sheet
-        What the model said to every glyph; left out, there is no answers.npz.
+        What the model said to every glyph; left out, there is neither answers.npz
+        nor pictures.npz.
 
     Returns
     -------
@@ -64,11 +68,13 @@ def write_report(
     if evaluation.grids:
         texts[GRIDS] = table.grids_as_csv(evaluation)
     paths = write_texts(folder, texts)
+    digests = {
+        "glyphs_digest": evaluation.glyphs_digest,
+        "recipe_digest": evaluation.recipe_digest,
+    }
     if sheet is not None:
-        paths[ANSWERS] = write_answers(
-            Path(folder) / ANSWERS,
-            sheet,
-            glyphs_digest=evaluation.glyphs_digest,
-            recipe_digest=evaluation.recipe_digest,
-        )
+        paths[ANSWERS] = write_answers(Path(folder) / ANSWERS, sheet, **digests)
+        kept = kept_of(evaluation, Shown() if shown is None else shown)
+        if kept:
+            paths[PICTURES] = write_pictures(Path(folder) / PICTURES, kept, **digests)
     return paths

@@ -83,6 +83,7 @@ def test_a_blend_is_one_forecast_whose_loss_is_split(bars: Bars) -> None:
     assert forecast.accuracy.value == pytest.approx(1 - lost, abs=0.03)
     assert forecast.accuracy.low < 1 - lost < forecast.accuracy.high
     assert forecast.accuracy.method == "Wilson score"
+    assert forecast.cells == ("blend-01-draw-1",)
     along_x, along_y, polarity = forecast.parts
     assert along_x.alone.value == pytest.approx(-2 / 3 / 4, abs=0.03)
     assert along_y.alone.value == pytest.approx(-2 / 3 / 5, abs=0.03)

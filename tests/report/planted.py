@@ -534,7 +534,8 @@ def depot_camera(accuracy: float = 0.82, base: float = 0.97) -> Forecast:
         alone, without = difference(part * loss), difference(-part * loss)
         parts.append(LossShare(title, unit, alone, without, part))
     scored = replace(share(round(accuracy * 4 * N), 4 * N), method="bootstrap by glyphs")
-    return Forecast("Depot camera", 4, scored, difference(loss), tuple(parts))
+    cells = tuple(f"blend-01-draw-{draw}" for draw in (1, 2, 3, 4))
+    return Forecast("Depot camera", 4, scored, difference(loss), tuple(parts), cells)
 
 
 KINDS_OF_STRANGERS = ("blank", "noise", "scribble", "two marks", "strangers")
