@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from gen.evaluate.intervals import proportions
 from gen.evaluate.results import Calibration, Kept, ReliabilityBin
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Row
 
 BINS = 15
@@ -15,7 +15,7 @@ LEAST_SHARE = 1e-15
 """What the true class got counts as at least this, so that the log loss stays finite."""
 
 
-def calibration(row: Row, *, bins: int = BINS, interval: str = "wilson") -> Calibration | None:
+def calibration(row: Row, *, bins: int = BINS, shares: Shares | None = None) -> Calibration | None:
     """Judge the confidences of one cell.
 
     Parameters
@@ -24,8 +24,8 @@ def calibration(row: Row, *, bins: int = BINS, interval: str = "wilson") -> Cali
         What the model said to N glyphs, N >= 1.
     bins
         M bins of equal width, each (m / M, (m + 1) / M]; a confidence of 0 is in the first.
-    interval
-        Of shares: "wilson" or "clopper-pearson".
+    shares
+        What makes shares of those glyphs; left out, Wilson's for independent glyphs.
 
     Returns
     -------
@@ -53,55 +53,56 @@ def calibration(row: Row, *, bins: int = BINS, interval: str = "wilson") -> Cali
         return None
     sure = row.confidence.astype(np.float64)
     n = len(sure)
-    shares = np.maximum(row.true_share.astype(np.float64), LEAST_SHARE)
-    found = _bins(row, bins, interval)
+    true = np.maximum(row.true_share.astype(np.float64), LEAST_SHARE)
+    shares = shares or Shares()
+    found = _bins(row, bins, shares)
     gaps = sum(one.n * abs(one.accuracy.value - one.confidence) for one in found)
     return Calibration(
         brier=float(row.squared.mean(dtype=np.float64)),
-        log_loss=float(-np.log(shares).mean()),
+        log_loss=float(-np.log(true).mean()),
         ece=gaps / n,
         overconfidence=float(sure.mean()) - int(np.count_nonzero(row.right)) / n,
         bins=found,
-        kept=_kept(row, interval),
+        kept=_kept(row, shares),
     )
 
 
-def _bins(row: Row, bins: int, interval: str) -> tuple[ReliabilityBin, ...]:
+def _bins(row: Row, bins: int, shares: Shares) -> tuple[ReliabilityBin, ...]:
     """Those bins that hold an answer."""
     assert row.confidence is not None, "labels alone have no bins"
     edges = np.arange(bins + 1) / bins
     # Edges as rounded as the confidences are: 0.6 lies on the edge 3 / 5, not past it.
     place = np.searchsorted(edges.astype(row.confidence.dtype), row.confidence, side="left") - 1
     place = np.clip(place, 0, bins - 1)
-    held = np.bincount(place, minlength=bins)
-    right = np.bincount(place[row.right], minlength=bins)
     total = np.bincount(place, weights=row.confidence, minlength=bins)
-    full = np.flatnonzero(held)
-    shares = proportions(right[full], held[full], interval=interval)
     return tuple(
         ReliabilityBin(
             low=m / bins,
             high=(m + 1) / bins,
-            n=int(held[m]),
-            confidence=float(total[m] / held[m]),
+            n=share.n,
+            confidence=float(total[m] / share.n),
             accuracy=share,
         )
-        for m, share in zip(full.tolist(), shares, strict=True)
+        for m, share in enumerate(shares.by(row.right, place, bins))
+        if share is not None
     )
 
 
-def _kept(row: Row, interval: str) -> tuple[Kept, ...]:
+def _kept(row: Row, shares: Shares) -> tuple[Kept, ...]:
     """Accuracy of the surest, at each coverage that no tie cuts; of two as near, the larger."""
     assert row.confidence is not None, "labels alone can't be declined"
     order = np.argsort(-row.confidence, kind="stable")
-    sure, right = row.confidence[order], np.cumsum(row.right[order])
+    sure, right = row.confidence[order], row.right[order]
     n = len(sure)
     # Answers may be cut off after these: where the next is less sure, and after all.
     cuts = np.append(np.flatnonzero(sure[1:] < sure[:-1]) + 1, n)[::-1]
     away = np.abs(cuts[:, None] - np.array(COVERAGES) * n)
     chosen = sorted({int(cuts[at]) for at in away.argmin(axis=0)}, reverse=True)
-    shares = proportions(right[np.array(chosen) - 1], chosen, interval=interval)
     return tuple(
-        Kept(coverage=k / n, threshold=float(sure[k - 1]), accuracy=share)
-        for k, share in zip(chosen, shares, strict=True)
+        Kept(
+            coverage=k / n,
+            threshold=float(sure[k - 1]),
+            accuracy=shares.some(order[:k]).of(right[:k]),
+        )
+        for k in chosen
     )

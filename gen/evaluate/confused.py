@@ -7,10 +7,10 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.evaluate.intervals import proportions
 from gen.evaluate.multiple import holm
 from gen.evaluate.paired import mcnemar_exact
 from gen.evaluate.results import Confused, FirstClass, Point
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.recipe.model import Level
 
@@ -70,7 +70,7 @@ def first_class(points: Sequence[Point], *, nominal: Level, floor: float) -> Fir
 
 
 def most_confused(
-    points: Sequence[Point], sheet: Sheet, *, nominal: Level, interval: str = "wilson"
+    points: Sequence[Point], sheet: Sheet, *, nominal: Level, shares: Shares | None = None
 ) -> Confused | None:
     """The two classes that a sweep makes the model confuse most.
 
@@ -90,13 +90,18 @@ def most_confused(
         Where the cells of its points are told.
     nominal
         The level at which nothing changes.
-    interval
-        Of the share: "wilson" or "clopper-pearson".
+    shares
+        What makes the share; left out, Wilson's for independent glyphs.
 
     Returns
     -------
     Confused
         None when no pair is significant.
+
+    Notes
+    -----
+    The test takes glyphs as independent, whoever wrote them; the interval of the share
+    doesn't.
     """
     base = next(point for point in points if point.level == nominal)
     off = [point for point in points if point.level != nominal]
@@ -124,8 +129,9 @@ def most_confused(
         np.flatnonzero(significant[:, pair]).tolist(),
         key=lambda one: (distance(off[one].level, nominal), -counts[one]),
     )
-    glyphs = np.count_nonzero(labels == true)
-    (share,) = proportions(counts[at], glyphs, interval=interval)
+    glyphs = np.flatnonzero(labels == true)
+    read_so = sheet.row(off[at].cell).answered[glyphs] == answered
+    share = (shares or Shares()).some(glyphs).of(read_so)
     return Confused(sheet.classes[true], sheet.classes[answered], off[at].level, share)
 
 

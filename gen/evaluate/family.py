@@ -8,6 +8,13 @@ from gen.evaluate.multiple import holm
 from gen.evaluate.paired import NEWCOMBE, mcnemar_exact, newcombe_paired
 from gen.evaluate.results import Difference
 from gen.evaluate.sheet import Sheet
+from gen.evaluate.writers import (
+    WIDENED,
+    Writers,
+    design_effect,
+    student_effect,
+    student_tail,
+)
 
 
 class Family:
@@ -20,7 +27,9 @@ class Family:
 
     Notes
     -----
-    A difference that is asked for twice (one cell in two sweeps) counts twice.
+    A difference that is asked for twice (one cell in two sweeps) counts twice. Where 5
+    writers or more wrote the glyphs, tests and intervals are those of effective counts, by
+    the design effect of each difference, and p-values are read by Student's law.
 
     Examples
     --------
@@ -39,6 +48,7 @@ class Family:
 
     def __init__(self, sheet: Sheet) -> None:
         self._sheet = sheet
+        self._writers = Writers.of(sheet.writers)
         self._asked: list[tuple[str, str]] = []
         self._settled: dict[tuple[str, str], Difference] = {}
 
@@ -51,10 +61,18 @@ class Family:
         if not self._asked:
             return
         counts = {pair: self._fourfold(*pair) for pair in dict.fromkeys(self._asked)}
-        table = np.array([counts[pair] for pair in self._asked]).T
-        both, only_here, only_before, neither = table
-        low, high = newcombe_paired(both, only_here, only_before, neither)
-        p_values = mcnemar_exact(only_here, only_before)
+        rows = [counts[pair] for pair in self._asked]
+        table = np.array([row for row, _ in rows]).T
+        _, only_here, only_before, _ = table
+        effect = np.array([effect for _, effect in rows])
+        method = NEWCOMBE
+        told = table / effect
+        p_values = mcnemar_exact(told[1], told[2])
+        if self._writers is not None:
+            people = len(self._sheet.labels), self._writers.count
+            told, method = told / student_effect(*people), NEWCOMBE + WIDENED
+            p_values = student_tail(p_values, *people)
+        low, high = newcombe_paired(*told)
         corrected = holm(p_values)
         for at, pair in enumerate(self._asked):
             self._settled[pair] = Difference(
@@ -65,15 +83,21 @@ class Family:
                 only_level=int(only_here[at]),
                 p_value=float(p_values[at]),
                 p_holm=float(corrected[at]),
-                method=NEWCOMBE,
+                method=method,
             )
 
     def of(self, here: str, before: str) -> Difference:
         """The difference of one cell from another, once all are settled."""
         return self._settled[here, before]
 
-    def _fourfold(self, here: str, before: str) -> tuple[int, int, int, int]:
+    def _fourfold(self, here: str, before: str) -> tuple[tuple[int, int, int, int], float]:
+        """Glyphs read rightly in both cells, in one only, in neither; and the design effect."""
         now, then = self._sheet.right((here, before))
         both = int(np.count_nonzero(now & then))
         only_now, only_then = (int(np.count_nonzero(one)) - both for one in (now, then))
-        return both, only_now, only_then, len(now) - both - only_now - only_then
+        effect = 1.0
+        if self._writers is not None:
+            change, whole = now.astype(np.int8) - then, np.zeros(len(now), np.intp)
+            sums, sizes = (self._writers.sums(each, whole, 1) for each in (change, 1.0))
+            effect = float(design_effect(sums, np.array([only_now + only_then]), sizes)[0])
+        return (both, only_now, only_then, len(now) - both - only_now - only_then), effect

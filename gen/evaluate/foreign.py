@@ -9,9 +9,9 @@ from numpy.typing import NDArray
 
 from gen.core.errors import ModelError
 from gen.evaluate.answers import Answers
-from gen.evaluate.intervals import proportions
 from gen.evaluate.model import Model
 from gen.evaluate.results import Declining, ForeignMarks
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Row
 from gen.glyphs.base import Glyphs, RasterGlyphs
 from gen.glyphs.foreign import ALIKE, KINDS, LEAST_SIDE_PX, foreign_glyphs
@@ -39,7 +39,7 @@ def ask_foreign(
     *,
     seed: int,
     each: int = 100,
-    interval: str = "wilson",
+    shares: Shares | None = None,
 ) -> tuple[tuple[ForeignMarks, ...], Declining | None]:
     """Show a model marks of no class, in the frame of the glyphs that it reads.
 
@@ -61,8 +61,9 @@ def ask_foreign(
         Of the marks, 0 to 2**64 - 1.
     each
         Marks of each kind, at least 2.
-    interval
-        Of shares: "wilson" or "clopper-pearson".
+    shares
+        What makes shares of the scored glyphs; left out, Wilson's for independent glyphs.
+        Marks of no class are independent, and have its interval as such.
 
     Returns
     -------
@@ -78,6 +79,7 @@ def ask_foreign(
     as good the lowest is taken. Halves are every second mark: of own marks within each
     class that is answered, of the others within each kind, so that both halves are alike.
     """
+    shares = shares or Shares()
     marks: list[ForeignMarks] = []
     sure: list[Real] = []
     for kind in possible_kinds(glyphs):
@@ -87,12 +89,12 @@ def ask_foreign(
             why = error.fact if error.got is None else f"{error.fact}: {error.got}"
             model.notes.append(f"at marks of no class, {kind}, it could not answer: {why}")
             continue
-        marks.append(_told(kind, answers, glyphs.classes, interval))
+        marks.append(_told(kind, answers, glyphs.classes, Shares(shares.interval)))
         if answers.confidence is not None:
             sure.append(answers.confidence)
     if not sure or nominal.confidence is None:
         return tuple(marks), None
-    return tuple(marks), _declining(nominal, sure, interval)
+    return tuple(marks), _declining(nominal, sure, shares)
 
 
 def possible_kinds(glyphs: Glyphs) -> tuple[str, ...]:
@@ -133,11 +135,15 @@ def pictures(kind: str, glyphs: Glyphs, *, count: int, seed: int) -> NDArray[np.
 
 @dataclass(frozen=True)
 class Half:
-    """Confidences in own marks and in others, and which of the former are right."""
+    """Confidences in own marks and in others, and which of the former are right.
+
+    `glyphs` says which of the scored glyphs the own marks are.
+    """
 
     own: Real
     right: NDArray[np.bool_]
     foreign: Real
+    glyphs: Whole | None = None
 
 
 def best_threshold(half: Half) -> float:
@@ -192,45 +198,41 @@ def halves(nominal: Row, foreign: list[Real]) -> tuple[Half, Half]:
             right=nominal.right[own[part]],
             # As rounded as own confidences are held, so that the same is the same.
             foreign=np.concatenate([kind[part::2] for kind in foreign]).astype("f4").astype("f8"),
+            glyphs=own[part],
         )
         for part in (0, 1)
     )
     return first, second
 
 
-def _declining(nominal: Row, foreign: list[Real], interval: str) -> Declining | None:
+def _declining(nominal: Row, foreign: list[Real], shares: Shares) -> Declining | None:
     chosen_on, judged_on = halves(nominal, foreign)
     if not (len(chosen_on.own) and len(judged_on.own) and len(judged_on.foreign)):
         return None
     threshold = best_threshold(chosen_on)
     answered = judged_on.own >= threshold
-    kept = int(np.count_nonzero(answered))
-    declined = int(np.count_nonzero(judged_on.foreign < threshold))
-    foreign_declined, own_declined = proportions(
-        [declined, len(answered) - kept],
-        [len(judged_on.foreign), len(answered)],
-        interval=interval,
-    )
+    foreign_declined = Shares(shares.interval).of(judged_on.foreign < threshold)
     if foreign_declined.value < WORTH_DECLINING:
         return None
-    right = int(np.count_nonzero(judged_on.right[answered]))
+    assert judged_on.glyphs is not None, "halves of scored glyphs say which"
+    kept = judged_on.glyphs[answered]
     return Declining(
         threshold=threshold,
         foreign_declined=foreign_declined,
-        own_declined=own_declined,
-        accuracy=proportions(right, kept, interval=interval)[0] if kept else None,
+        own_declined=shares.some(judged_on.glyphs).of(~answered),
+        accuracy=shares.some(kept).of(judged_on.right[answered]) if len(kept) else None,
         rule=RULE,
     )
 
 
-def _told(kind: str, answers: Answers, classes: tuple[str, ...], interval: str) -> ForeignMarks:
+def _told(kind: str, answers: Answers, classes: tuple[str, ...], shares: Shares) -> ForeignMarks:
     n = len(answers.labels)
     counts = np.bincount(answers.labels, minlength=len(classes))
     sure = answers.confidence
-    named = n if sure is None else int(np.count_nonzero(sure >= SURELY))
+    named = np.ones(n, np.bool_) if sure is None else sure >= SURELY
     return ForeignMarks(
         kind=kind,
-        named=proportions(named, n, interval=interval)[0],
+        named=shares.of(named),
         confidence=None if sure is None else float(sure.mean()),
         commonest=classes[int(counts.argmax())],
         commonest_share=int(counts.max()) / n,

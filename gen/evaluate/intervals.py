@@ -31,7 +31,8 @@ def wilson_score(
     Parameters
     ----------
     correct, n
-        Counts, of any shapes that broadcast; 0 <= correct <= n and n >= 1.
+        Counts, of any shapes that broadcast; 0 <= correct <= n and n > 0. Effective
+        counts (`gen.evaluate.writers`) needn't be whole.
     confidence
         Two-sided, between 0 and 1.
 
@@ -73,7 +74,8 @@ def clopper_pearson(
     Parameters
     ----------
     correct, n
-        Counts, of any shapes that broadcast; 0 <= correct <= n and n >= 1.
+        Counts, of any shapes that broadcast; 0 <= correct <= n and n > 0. Effective
+        counts (`gen.evaluate.writers`) needn't be whole.
     confidence
         Two-sided, between 0 and 1.
 
@@ -103,8 +105,9 @@ def clopper_pearson(
     normal_quantile(confidence)  # refuses a confidence outside 0..1
     tail = (1.0 - confidence) / 2
     # At the ends the beta law has no first or second parameter; the limit is 0 or 1 itself.
-    low = np.where(k == 0, 0.0, betaincinv(np.maximum(k, 1), total - k + 1, tail))
-    high = np.where(k == total, 1.0, betaincinv(k + 1, np.maximum(total - k, 1), 1 - tail))
+    first, second = np.where(k == 0, 1.0, k), np.where(k == total, 1.0, total - k)
+    low = np.where(k == 0, 0.0, betaincinv(first, total - k + 1, tail))
+    high = np.where(k == total, 1.0, betaincinv(k + 1, second, 1 - tail))
     return low, high
 
 
@@ -151,7 +154,7 @@ def interval_of(name: str) -> tuple[Interval, str]:
 def proportions(
     correct: ArrayLike, n: ArrayLike, *, interval: str = "wilson"
 ) -> tuple[Proportion, ...]:
-    """Shares with their 95 % intervals.
+    """Shares of independent glyphs with their 95 % intervals; see also `gen.evaluate.shares`.
 
     Parameters
     ----------
@@ -196,8 +199,8 @@ def _counts(correct: ArrayLike, n: ArrayLike) -> tuple[Real, Real]:
     k, total = np.broadcast_arrays(
         np.asarray(correct, dtype=np.float64), np.asarray(n, dtype=np.float64)
     )
-    if not np.all(total >= 1):
-        raise ValueError("n must be at least 1: no answers, no share")
+    if not np.all(total > 0):
+        raise ValueError("n must be over 0: no answers, no share")
     if not np.all((k >= 0) & (k <= total)):
         raise ValueError("correct must be between 0 and n")
     return k, total

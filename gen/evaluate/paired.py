@@ -23,7 +23,8 @@ def mcnemar_exact(only_first: ArrayLike, only_second: ArrayLike) -> Real:
     Parameters
     ----------
     only_first, only_second
-        Glyphs read rightly by one of the two only; counts that broadcast.
+        Glyphs read rightly by one of the two only; counts that broadcast. Effective
+        counts (`gen.evaluate.writers`) needn't be whole.
 
     Returns
     -------
@@ -46,7 +47,7 @@ def mcnemar_exact(only_first: ArrayLike, only_second: ArrayLike) -> Real:
     >>> float(mcnemar_exact(10, 0)) == 2 / 1024
     True
     """
-    from scipy.special import bdtr
+    from scipy.special import betainc
 
     b, c = np.broadcast_arrays(
         np.asarray(only_first, dtype=np.float64), np.asarray(only_second, dtype=np.float64)
@@ -54,8 +55,9 @@ def mcnemar_exact(only_first: ArrayLike, only_second: ArrayLike) -> Real:
     if not np.all((b >= 0) & (c >= 0)):
         raise ValueError("disagreements are counts and can't be below 0")
     fewer, thrown = np.minimum(b, c), b + c
+    # The binomial tail as an incomplete beta function, which takes counts that aren't whole.
+    tail = betainc(np.where(thrown == 0, 1.0, thrown - fewer), fewer + 1, 0.5)
     # The middle throw counts in both tails, so that twice a tail may pass 1.
-    tail = bdtr(fewer, thrown.astype(np.int64), 0.5)
     p: Real = np.where(thrown == 0, 1.0, np.minimum(1.0, 2.0 * tail))
     return p
 
@@ -78,7 +80,7 @@ def newcombe_paired(
     ----------
     both, only_first, only_second, neither
         Counts of glyphs read rightly by both, by one only, by neither; they
-        broadcast, and their sum is at least 1.
+        broadcast, and their sum is over 0. Effective counts needn't be whole.
     confidence
         Two-sided, between 0 and 1.
 

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-
-import numpy as np
+from functools import cached_property
 
 from gen.evaluate.confidence import calibration
 from gen.evaluate.family import Family
-from gen.evaluate.intervals import proportions
-from gen.evaluate.results import ClassScore, Difference, Point, Proportion
+from gen.evaluate.results import ClassScore, Difference, Point
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.evaluate.tally import Tally, tally
+from gen.evaluate.writers import Writers
 from gen.recipe.model import Level
 
 NOMINAL = "nominal"
@@ -35,6 +35,11 @@ class Points:
     family: Family
     interval: str = "wilson"
 
+    @cached_property
+    def shares(self) -> Shares:
+        """What makes shares of all scored glyphs."""
+        return Shares(self.interval, Writers.of(self.sheet.writers))
+
     def tally(self, cell: str) -> Tally:
         """The counts of a cell."""
         return tally(self.sheet.row(cell), self.sheet.labels, classes=len(self.sheet.classes))
@@ -46,27 +51,21 @@ class Points:
         difference: Difference | None = None
         if cell != self.sheet.cells[0]:
             difference = self.family.of(cell, self.sheet.cells[0])
-        total, right = counts.class_counts, counts.class_correct
-        shown = np.flatnonzero(total).tolist()
-        shares = self.shares(
-            [*right[shown].tolist(), counts.correct], [*total[shown].tolist(), counts.n]
-        )
+        classes = self.sheet.classes
+        by_class = self.shares.by(row.right, self.sheet.labels, len(classes))
         return Point(
             level=level,
-            accuracy=shares[-1],
+            accuracy=self.shares.of(row.right),
             difference=difference,
             per_class=tuple(
-                ClassScore(self.sheet.classes[place], share)
-                for place, share in zip(shown, shares[:-1], strict=True)
+                ClassScore(name, share)
+                for name, share in zip(classes, by_class, strict=True)
+                if share is not None
             ),
             confidence_right=counts.confidence_right,
             confidence_wrong=counts.confidence_wrong,
             ink_lost=counts.ink_lost,
             cell=cell,
             misread=counts.misread,
-            calibration=calibration(row, interval=self.interval),
+            calibration=calibration(row, shares=self.shares),
         )
-
-    def shares(self, correct: list[int], n: list[int]) -> tuple[Proportion, ...]:
-        """Shares with their intervals."""
-        return proportions(correct, n, interval=self.interval)

@@ -16,7 +16,8 @@ class Proportion:
     value, low, high
         The share and the ends of its 95 % interval, between 0 and 1.
     method
-        Name of the interval: "Wilson score", or "Clopper-Pearson".
+        Name of the interval: "Wilson score" or "Clopper-Pearson"; with ", widened for
+        writers" where it is made from effective counts, see `gen.evaluate.writers`.
     """
 
     correct: int
@@ -39,11 +40,13 @@ class Difference:
     only_nominal, only_level
         Glyphs read rightly at one of the two only.
     p_value
-        McNemar's exact test, two-sided; 0.0 stands for less than 1e-300.
+        McNemar's exact test, two-sided; 0.0 stands for less than 1e-300. On effective
+        counts and read by Student's law where `method` is widened for writers.
     p_holm
         The same after Holm's correction over all levels of the evaluation.
     method
-        Name of the interval: "Newcombe, paired (method 10)".
+        Name of the interval: "Newcombe, paired (method 10)", or with ", widened for
+        writers".
     """
 
     value: float

@@ -98,7 +98,7 @@ class Statistics:
                 floor=self.floor,
                 limits=sweep.limits(plan.frame),
                 whole=sweep.unit.whole,
-                interval=self.interval,
+                shares=points.shares,
             )
             for sweep in plan.sweeps
         ]

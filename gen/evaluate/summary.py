@@ -13,6 +13,7 @@ from gen.evaluate.bootstrap import Resampled, order_ends, percentile
 from gen.evaluate.breaking import breaking
 from gen.evaluate.confused import distance, first_class, most_confused
 from gen.evaluate.results import Breaking, Curve, Estimate, Summary
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.recipe.model import Level
 
@@ -31,7 +32,7 @@ def summarise(
     floor: float,
     limits: tuple[float, float] = ENDLESS,
     whole: bool = False,
-    interval: str = "wilson",
+    shares: Shares | None = None,
 ) -> Curve:
     """Fill in a curve's summary and the interval of its peak.
 
@@ -54,8 +55,9 @@ def summarise(
         reaches one of them ends there, and isn't beyond the levels tried.
     whole
         Whether the unit has whole amounts only: ends of a tolerance are then whole.
-    interval
-        Of shares: "wilson" or "clopper-pearson".
+    shares
+        What makes shares of the sheet's scored glyphs; left out, Wilson's for independent
+        glyphs.
 
     Returns
     -------
@@ -111,7 +113,7 @@ def summarise(
         area=told(area(amounts, rows)),
         breaking=broken,
         first_class=first_class(curve.points, nominal=curve.nominal, floor=floor),
-        confused=most_confused(curve.points, sheet, nominal=curve.nominal, interval=interval),
+        confused=most_confused(curve.points, sheet, nominal=curve.nominal, shares=shares),
     )
     peak = replace(curve.peak, levels=peak_levels(levels, drawn, nominal=curve.nominal))
     return replace(curve, summary=summary, peak=peak)

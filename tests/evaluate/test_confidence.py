@@ -9,6 +9,7 @@ import pytest
 
 from gen.evaluate.confidence import calibration
 from gen.evaluate.results import Calibration
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Row
 from tests.evaluate.told_sheets import row
 
@@ -95,7 +96,7 @@ def test_a_true_class_without_any_share_costs_a_finite_loss() -> None:
 
 
 def test_clopper_and_pearson_on_request() -> None:
-    found = calibration(row([0.9] * 20, [0] * 20), interval="clopper-pearson")
+    found = calibration(row([0.9] * 20, [0] * 20), shares=Shares("clopper-pearson"))
     assert found is not None
     share = found.kept[0].accuracy
     assert (share.method, round(share.high, 4)) == ("Clopper-Pearson", 0.1684)
