@@ -1,24 +1,31 @@
 """What of the styles of SVG decides whether and how wide a line is drawn.
 
 Attributes, `style` attributes, and style sheets with plain selectors: a tag, a class,
-a tag with a class, an id, or all. Other rules are counted and not applied.
+a tag with a class, an id, or all. Other rules are counted and not applied. What is marked
+as important counts like the rest.
 """
 
 from __future__ import annotations
 
+import math
 import re
 from collections import Counter
 from dataclasses import dataclass, field
 
-KEYS = ("stroke", "fill", "stroke-width", "display", "visibility")
+KEYS = (
+    *("stroke", "fill", "stroke-width", "display", "visibility", "opacity", "stroke-opacity"),
+    *("transform", "transform-origin", "transform-box", "clip-path", "mask"),
+)
 NOT_APPLIED = {
-    "transform": "transform in a style, not applied",
     "stroke-dasharray": "dashes, drawn as a whole line",
     "vector-effect": "vector effect, not applied",
-    "opacity": "opacity of 0, drawn all the same",
-    "stroke-opacity": "opacity of 0, drawn all the same",
+    "translate": "translate in a style, not applied",
+    "rotate": "rotate in a style, not applied",
+    "scale": "scale in a style, not applied",
 }
 """What would change how a line looks, by the words that it is counted under."""
+_ONLY_STYLE = ("transform", "translate", "rotate", "scale")
+"""What attributes of the same name don't say, or say in another way."""
 _PLAIN = re.compile(r"(?:\*|#[\w-]+|[A-Za-z]+(?:\.[\w-]+)?|\.[\w-]+)")
 _COMMENT = re.compile(r"/\*.*?\*/", re.DOTALL)
 _AT_BLOCKS = ("@media", "@supports", "@layer", "@container", "@scope")
@@ -28,9 +35,10 @@ Rules = dict[str, str]
 
 @dataclass
 class Sheet:
-    """Rules of all style sheets of a file, by selector."""
+    """Rules of all style sheets of a file: for each selector, which rules and what they say."""
 
-    rules: dict[str, Rules] = field(default_factory=dict)
+    rules: dict[str, list[tuple[int, Rules]]] = field(default_factory=dict)
+    _count: int = 0
 
     def read(self, text: str, dropped: Counter[str]) -> None:
         """Take in a style sheet, counting what isn't applied.
@@ -39,8 +47,8 @@ class Sheet:
         --------
         >>> sheet, left = Sheet(), Counter()
         >>> sheet.read(".a, b > c { stroke: red; fill: none } /* by noon */", left)
-        >>> sheet.rules, dict(left)
-        ({'.a': {'stroke': 'red', 'fill': 'none'}}, {'style rule': 1})
+        >>> sheet.of("path", {"class": "a"}), dict(left)
+        ({'stroke': 'red', 'fill': 'none'}, {'style rule': 1})
         """
         text = _COMMENT.sub(" ", text) if "*/" in text else text
         if any(word in text for word in _AT_BLOCKS):
@@ -51,23 +59,26 @@ class Sheet:
             said = declarations(body)
             if not brace or not said:
                 continue
+            self._count += 1
             for head in heads.rpartition(";")[2].split(","):
                 if _PLAIN.fullmatch(head.strip()):
-                    self.rules.setdefault(head.strip(), {}).update(said)
+                    self.rules.setdefault(head.strip(), []).append((self._count, said))
                 else:
                     dropped["style rule"] += 1
 
     def of(self, tag: str, attributes: dict[str, str]) -> Rules:
-        """What the sheets say of an element, the more special rule last."""
+        """What the sheets say of an element, the more special rule last, then the later."""
         if not self.rules:
             return {}
         names = attributes.get("class", "").split()
-        keys = ["*", tag, *(f".{name}" for name in names), *(f"{tag}.{name}" for name in names)]
+        tiers = [["*"], [tag], [f".{name}" for name in names], [f"{tag}.{name}" for name in names]]
         if "id" in attributes:
-            keys.append(f"#{attributes['id']}")
+            tiers.append([f"#{attributes['id']}"])
         said: Rules = {}
-        for key in keys:
-            said.update(self.rules.get(key, {}))
+        for keys in tiers:
+            found = [rule for key in keys for rule in self.rules.get(key, ())]
+            for _, rules in sorted(found, key=lambda rule: rule[0]):
+                said.update(rules)
         return said
 
 
@@ -90,10 +101,8 @@ def declarations(text: str) -> Rules:
 
 def stated(tag: str, attributes: dict[str, str], sheet: Sheet) -> Rules:
     """All that is stated for an element itself, in the order of the cascade."""
-    named = (*KEYS, *NOT_APPLIED)
-    # The attribute of this name is applied, by whoever asks.
+    named = [key for key in (*KEYS, *NOT_APPLIED) if key not in _ONLY_STYLE]
     said = {key: attributes[key].strip() for key in named if key in attributes}
-    said.pop("transform", None)
     said.update(sheet.of(tag, attributes))
     said.update(declarations(attributes.get("style", "")))
     return {key: value for key, value in said.items() if value and value != "inherit"}
@@ -104,17 +113,25 @@ def not_applied(said: Rules) -> list[str]:
 
     Examples
     --------
-    >>> not_applied({"stroke-dasharray": "2 1", "opacity": "0.5", "transform": "none"})
-    ['dashes, drawn as a whole line']
+    >>> not_applied({"stroke-dasharray": "2 1", "opacity": "0.5", "scale": "none"})
+    ['dashes, drawn as a whole line', 'see-through element, drawn in full ink']
     """
-    shows = {key: value for key, value in said.items() if key in NOT_APPLIED and value != "none"}
-    return [
-        NOT_APPLIED[key] for key, value in shows.items() if "opacity" not in key or _zero(value)
-    ]
+    found = [NOT_APPLIED[key] for key in NOT_APPLIED if said.get(key, "none") != "none"]
+    if any(0 < opacity_of(said.get(key, "1")) < 1 for key in ("opacity", "stroke-opacity")):
+        found.append("see-through element, drawn in full ink")
+    return found
 
 
-def _zero(value: str) -> bool:
+def opacity_of(text: str) -> float:
+    """An opacity from 0 to 1; 1 for what is none.
+
+    Examples
+    --------
+    >>> opacity_of("50%"), opacity_of("0"), opacity_of("unset")
+    (0.5, 0.0, 1.0)
+    """
     try:
-        return float(value.removesuffix("%")) == 0
+        share = float(text.removesuffix("%")) * (0.01 if text.endswith("%") else 1.0)
     except ValueError:
-        return False
+        return 1.0
+    return 1.0 if math.isnan(share) else min(max(share, 0.0), 1.0)

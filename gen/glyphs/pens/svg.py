@@ -6,8 +6,8 @@ of its own: the innermost such group. A file without one is one mark, labelled b
 any group or on the whole.
 
 Only what has a stroke is a line of a pen; shapes that are only filled are outlines,
-and are counted and not drawn. So are text, pictures, scripts and whatever stands
-for something elsewhere (`use`).
+and are counted and not drawn. So are text, pictures and scripts. What `use` names in
+the same file is drawn in its place; nothing of another file is.
 
 References
 ----------
@@ -17,39 +17,29 @@ Scalable Vector Graphics (SVG) 2, W3C: structure in chapter 5, painting in chapt
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-import numpy as np
-
 from gen.core.errors import GlyphError
-from gen.glyphs.base import Real
-from gen.glyphs.pens.curves import MOST_FLAT, flattened
-from gen.glyphs.pens.drawing import MOST_UNITS, Drawing, Line, Pages
+from gen.glyphs.pens.drawing import Drawing, Pages
 from gen.glyphs.pens.markup import read_markup
-from gen.glyphs.pens.paths import SubPath
 from gen.glyphs.pens.shapes import SHAPES, Page, parse_shape
-from gen.glyphs.pens.styles import Sheet, not_applied, stated
-from gen.glyphs.pens.svg_page import diagonal_of, is_stretched, page_of
+from gen.glyphs.pens.style_transforms import about, parse_style_transform
+from gen.glyphs.pens.styles import Rules, Sheet, not_applied, opacity_of, stated
+from gen.glyphs.pens.svg_elements import WORDS, Elements
+from gen.glyphs.pens.svg_lines import Shape, lines_of
+from gen.glyphs.pens.svg_page import diagonal_of, inner_page, is_stretched, page_of
 from gen.glyphs.pens.transforms import Matrix, checked, parse_length, parse_transform
 
 _SVG = "http://www.w3.org/2000/svg"
-_GROUPS = ("svg", "g", "a", "switch")
+_GROUPS = ("svg", "g", "a", "switch", "use")
 _SAYS_NOTHING = {
     *("defs", "desc", "metadata", "symbol", "marker", "mask", "clipPath", "pattern", "filter"),
     *("linearGradient", "radialGradient", "view"),
 }
-_STRAY = 1e-5
-"""How far chords may be from a curve, as a share of the extent of its control points."""
-
 _NOTHING_DRAWN = ("none", "transparent")
-
-
-@dataclass(frozen=True)
-class _Shape:
-    paths: list[SubPath]
-    matrix: Matrix
-    width: float
+_WHITE = ("white", "#fff", "#ffffff", "rgb(255,255,255)")
 
 
 @dataclass(frozen=True)
@@ -58,6 +48,7 @@ class _Style:
     fill: str = "black"
     width: str = "1"
     visible: bool = True
+    inked: bool = True
 
 
 @dataclass
@@ -68,11 +59,12 @@ class _Open:
     where: str
     matrix: Matrix
     style: _Style
+    page: Page | None
     label: str | None
     writer: str | None
     skipped: bool = False
     labelled_inside: bool = False
-    shapes: list[_Shape] = field(default_factory=list)
+    shapes: list[Shape] = field(default_factory=list)
     text: list[str] = field(default_factory=list)
 
 
@@ -84,23 +76,31 @@ def svg_pages(path: Path) -> Pages:
     GlyphError
         If it isn't SVG that can be read, with the line where known.
     """
-    reader = _Reader(str(path))
-    passed = read_markup(path, reader)
+    elements = Elements(str(path))
+    passed = read_markup(path, elements)
+    reader = _Reader(str(path), elements.texts("style"))
     reader.dropped.update(passed)
+    elements.tell(reader, reader.dropped)
     return Pages("SVG", reader.done, reader.dropped)
 
 
 class _Reader:
-    """Takes elements as they come; see `gen.glyphs.pens.markup`."""
+    """Takes elements as they are told; see `gen.glyphs.pens.svg_elements`."""
 
-    def __init__(self, where: str) -> None:
+    def __init__(self, where: str, sheets: Iterable[str]) -> None:
         self._where = where
         self.done: list[Drawing] = []
         self.dropped: Counter[str] = Counter()
         self._open: list[_Open] = []
         self._page: Page | None = None
         self._sheet = Sheet()
-        self._shape_seen = False
+        for sheet in sheets:
+            self._sheet.read(sheet, self.dropped)
+
+    @property
+    def skipping(self) -> bool:
+        """Whether nothing within the element that is open matters."""
+        return bool(self._open) and self._open[-1].skipped
 
     def start(self, name: str, attributes: dict[str, str], line: int) -> None:
         """An element begins."""
@@ -114,27 +114,22 @@ class _Reader:
             self._page = page_of(where, attributes)
             if is_stretched(where, attributes, self._page):
                 self.dropped["page stretched to another aspect (preserveAspectRatio none)"] += 1
-            above = _Open("", where, Matrix(), _Style(), None, None)
-        elif tag == "svg":
-            ours = False  # a page within the page has units of its own
+            above = _Open("", where, Matrix(), _Style(), self._page, None, None)
         here = replace(above, name=tag, where=where, label=None, shapes=[], text=[])
         here.labelled_inside = False
         self._open.append(here)
-        if above.skipped:
+        if ours and tag in WORDS:
             return
-        if ours and tag in ("title", "style"):
-            return  # their text is what counts
         if not ours or tag not in (*_GROUPS, *SHAPES):
             here.skipped = True
-            if not (ours and tag in _SAYS_NOTHING) and (ours or tag in ("svg", "include")):
+            if not (ours and tag in _SAYS_NOTHING) and (ours or tag == "include"):
                 self.dropped[f"{tag} element"] += 1
             return
         self._take(here, above, attributes)
 
     def text(self, text: str) -> None:
         """Some text inside the element that is open."""
-        if self._open and self._open[-1].name in ("title", "style"):
-            self._open[-1].text.append(text)
+        self._open[-1].text.append(text)
 
     def end(self, name: str) -> None:
         """The element that is open ends."""
@@ -146,13 +141,8 @@ class _Reader:
             self._finish(here)
         elif here.name == "title":
             label = " ".join("".join(here.text).split())
-            if above.name == "g" and above.label is None and label:
+            if above.name in ("g", "use") and above.label is None and label:
                 above.label = label
-        elif here.name == "style":
-            if self._shape_seen:
-                self.dropped["style sheet after the first shape"] += 1
-            else:
-                self._sheet.read("".join(here.text), self.dropped)
         elif here.label is None:
             above.shapes += here.shapes
             above.labelled_inside |= here.labelled_inside
@@ -163,40 +153,75 @@ class _Reader:
     def _take(self, here: _Open, above: _Open, attributes: dict[str, str]) -> None:
         """A group or a shape."""
         said = stated(here.name, attributes, self._sheet)
-        if said.get("display") == "none":
+        if said.get("display") == "none" or opacity_of(said.get("opacity", "1")) == 0:
             here.skipped = True
             self.dropped["hidden element"] += 1
             return
         self.dropped.update(not_applied(said))
-        if "transform" in attributes:
-            inner = parse_transform(here.where, attributes["transform"])
-            here.matrix = checked(here.where, above.matrix.after(inner))
+        here.matrix = checked(here.where, above.matrix.after(self._moved(here, said, attributes)))
         here.style = _Style(
             said.get("stroke", above.style.stroke),
             said.get("fill", above.style.fill),
             said.get("stroke-width", above.style.width),
             said["visibility"] == "visible" if "visibility" in said else above.style.visible,
+            opacity_of(said["stroke-opacity"]) > 0
+            if "stroke-opacity" in said
+            else above.style.inked,
         )
         here.writer = attributes.get("data-writer", "").strip() or above.writer
+        if {said.get("clip-path", "none"), said.get("mask", "none")} != {"none"}:
+            self.dropped["clip or mask, drawn whole"] += 1
         if here.name in _GROUPS:
             here.label = attributes.get("data-label", "").strip() or None
+            self._lay(here, above, attributes)
         else:
-            self._shape_seen = True
             self._draw(here, attributes)
+
+    def _moved(self, here: _Open, said: Rules, attributes: dict[str, str]) -> Matrix:
+        """What an element's own transform does; a style's counts over an attribute's."""
+        stated = said.get("transform")
+        own: Matrix | None
+        if stated is None:
+            own = parse_transform(here.where, attributes.get("transform", "none"))
+        else:
+            own = parse_style_transform(here.where, stated, here.page)
+        if own in (None, Matrix()):
+            whole = own
+        elif said.get("transform-box", "view-box") != "view-box":
+            whole = None
+        else:
+            whole = about(here.where, own, said.get("transform-origin"), here.page)
+        if whole is None:
+            self.dropped["transform that isn't known, not applied"] += 1
+        return whole or Matrix()
+
+    def _lay(self, here: _Open, above: _Open, attributes: dict[str, str]) -> None:
+        """Pages within the page, and what `use` names, lie where they are said to."""
+        if here.name == "svg" and above.name:
+            inner, here.page = inner_page(here.where, attributes, above.page)
+        elif here.name == "use":
+            # Of its width and height only pages make something.
+            place: dict[str, str] = {
+                key: attributes[key] for key in ("x", "y") if key in attributes
+            }
+            inner, _ = inner_page(here.where, place, above.page)
+        else:
+            return
+        here.matrix = checked(here.where, here.matrix.after(inner))
 
     def _draw(self, here: _Open, attributes: dict[str, str]) -> None:
         style = here.style
         if not style.visible:
             self.dropped["hidden element"] += 1
             return
-        if style.stroke in _NOTHING_DRAWN:
+        if style.stroke in _NOTHING_DRAWN or not style.inked:
             drawn = style.fill not in _NOTHING_DRAWN
             self.dropped[_UNSTROKED[drawn]] += 1
             return
-        diagonal = None if self._page is None else diagonal_of(self._page)
+        diagonal = None if here.page is None else diagonal_of(here.page)
         width = parse_length(here.where, style.width, diagonal) * here.matrix.size
         paths = [
-            path for path in parse_shape(here.where, here.name, attributes, self._page) if path.runs
+            path for path in parse_shape(here.where, here.name, attributes, here.page) if path.runs
         ]
         if not paths:
             return
@@ -205,9 +230,9 @@ class _Reader:
             return
         if not here.matrix.even:
             self.dropped["pen made oval by a transform, taken as round"] += 1
-        if "clip-path" in attributes or "mask" in attributes:
-            self.dropped["clip or mask, shape drawn whole"] += 1
-        here.shapes.append(_Shape(paths, here.matrix, width))
+        if style.stroke.replace(" ", "").lower() in _WHITE:
+            self.dropped["white stroke, drawn as ink like any other"] += 1
+        here.shapes.append(Shape(paths, here.matrix, width))
 
     def _finish(self, whole: _Open) -> None:
         if not whole.labelled_inside:
@@ -228,7 +253,7 @@ class _Reader:
         if not group.shapes:
             self.dropped[f"labelled group without strokes ({group.label})"] += 1
             return
-        lines, strayed = _lines(group.where, group.shapes)
+        lines, strayed = lines_of(group.where, group.shapes)
         self.done.append(
             Drawing(group.where, lines, group.label, group.writer, self._page, strayed)
         )
@@ -238,30 +263,3 @@ _UNSTROKED = {
     True: "shape that is filled and not stroked (an outline, not a pen's line)",
     False: "shape neither filled nor stroked",
 }
-
-
-def _lines(where: str, shapes: list[_Shape]) -> tuple[tuple[Line, ...], float]:
-    """Strokes as points, (y, x), and how far these may be beside the curves."""
-    moved = [
-        (shape, path, [shape.matrix.of(run.points) for run in path.runs])
-        for shape in shapes
-        for path in shape.paths
-    ]
-    starts = [shape.matrix.of(np.array([path.start])) for shape, path, _ in moved]
-    everything = [*starts, *(run.reshape(-1, 2) for _, _, runs in moved for run in runs)]
-    low = np.min([part.min(axis=0) for part in everything], axis=0)
-    high = np.max([part.max(axis=0) for part in everything], axis=0)
-    if not np.abs([low, high]).max() <= MOST_UNITS:
-        raise GlyphError(
-            where, "the drawing runs out of range", allowed=f"-{MOST_UNITS:g} to {MOST_UNITS:g}"
-        )
-    within = max(float((high - low).max()) * _STRAY, 1e-300)
-    curved = any(run.ndim == 3 for _, _, runs in moved for run in runs)
-    lines, room = [], MOST_FLAT
-    for (shape, _, runs), start in zip(moved, starts, strict=True):
-        parts: list[Real] = [start]
-        for run in runs:
-            parts.append(flattened(where, run, within, most=room) if run.ndim == 3 else run)
-            room -= len(parts[-1]) if run.ndim == 3 else 0
-        lines.append(Line(np.concatenate(parts)[:, ::-1], shape.width))
-    return tuple(lines), within if curved else 0.0

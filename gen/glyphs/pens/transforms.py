@@ -113,6 +113,14 @@ def parse_transform(where: str, text: str) -> Matrix:
     return whole
 
 
+def one_of(where: str, name: str, numbers: list[float]) -> Matrix | None:
+    """What one function does, by its name in the attribute; None where there is no such."""
+    if len(numbers) not in _COUNTS.get(name, ()):
+        return None
+    _in_range(where, numbers)
+    return checked(where, _matrix(name, numbers))
+
+
 def checked(where: str, matrix: Matrix) -> Matrix:
     """The same, if points that it moves can still be told apart."""
     _in_range(where, [matrix.a, matrix.b, matrix.c, matrix.d, matrix.e, matrix.f])
