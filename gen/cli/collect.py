@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from pathlib import Path
 
 import click
 
+from gen.cli.kinds import Number, PathName
 from gen.cli.shared_options import into_option, labels_option, overwrite_option
 from gen.cli.talk import Talk, harmless, many
+from gen.cli.usage import Command
 from gen.core.errors import InkdriftError
 from gen.core.plain_text import printable
 
@@ -17,8 +18,8 @@ INCOMPLETE = 1
 """Exit code when a set was written, but a photograph couldn't be read."""
 
 
-@click.command()
-@click.argument("photos", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.command(cls=Command)
+@click.argument("photos", nargs=-1, required=True, type=PathName())
 @into_option(required=True)
 @click.option(
     "--writer",
@@ -45,7 +46,7 @@ INCOMPLETE = 1
 @click.option(
     "--join",
     metavar="SHARE",
-    type=click.FloatRange(min=0.0, max=1.0),
+    type=Number(min=0, max=1),
     help="With --loose: pieces of ink closer than this share of a mark's size are one mark. 0.12 "
     "when left out.",
 )
@@ -145,8 +146,6 @@ def _collect_loose(
     from gen.glyphs.paper.loose_set import cut_loose, label_loose
 
     gap = JOIN if join is None else join
-    if math.isnan(gap):
-        raise InkdriftError("--join", "this is no share", got=gap, allowed="0 to 1")
     if labels is None:
         if writers:
             fact = "who wrote is told with the filled table"

@@ -9,17 +9,19 @@ import click
 
 from gen.cli.complete import reports_in
 from gen.cli.emphasis import with_verdict
+from gen.cli.kinds import PathName
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk, columns
+from gen.cli.usage import Command
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument(
     "reports",
     metavar="REPORT REPORT [...]",
     nargs=-1,
-    type=click.Path(path_type=Path),
+    type=PathName(),
     shell_complete=reports_in,
 )
 @into_option(required=True)

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import click
 
+from gen.cli.kinds import OneOf
+from gen.cli.usage import Command
 
-@click.command()
-@click.argument("shell", type=click.Choice(["bash", "zsh", "fish"]))
+
+@click.command(cls=Command)
+@click.argument("shell", type=OneOf(["bash", "zsh", "fish"]))
 def completion(*, shell: str) -> None:
     """Print the script by which SHELL completes commands, options, recipes and names.
 

@@ -8,9 +8,10 @@ import click
 
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.talk import Talk
+from gen.cli.usage import Command
 
 
-@click.command()
+@click.command(cls=Command)
 @into_option(default="inkdrift-demo", show_default=True)
 @overwrite_option
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")

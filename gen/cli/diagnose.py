@@ -12,6 +12,7 @@ from gen.cli.complete import sources
 from gen.cli.emphasis import with_verdict
 from gen.cli.fit_options import Fitting, fitting_options
 from gen.cli.floor import check_floor
+from gen.cli.kinds import FrameSize, Number
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, quoted, shows_blocks, standard_output_kept
 from gen.cli.shared_options import (
@@ -22,8 +23,9 @@ from gen.cli.shared_options import (
     labels_option,
     overwrite_option,
 )
-from gen.cli.sources import FOREIGN, KINDS, FrameSize, Source, check_second, in_a_line, pair_from
+from gen.cli.sources import FOREIGN, KINDS, Source, check_second, in_a_line, pair_from
 from gen.cli.talk import Talk, columns
+from gen.cli.usage import Command
 from gen.core.errors import GlyphError
 
 if TYPE_CHECKING:
@@ -35,7 +37,7 @@ UNEXPLAINED = 1
 _ANSWERED = {"healthy", "explained"}
 
 
-@click.command()
+@click.command(cls=Command)
 @model_options
 @click.option(
     "--glyphs",
@@ -69,7 +71,8 @@ _ANSWERED = {"healthy", "explained"}
 @ink_option("How that shows ink.", name="--trained-ink")
 @click.option(
     "--floor",
-    type=float,
+    metavar="SHARE",
+    type=Number(),
     default=0.9,
     show_default=True,
     help="The accuracy from which on nothing is called wrong, over 0 and at most 1.",

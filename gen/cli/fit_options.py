@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from gen.cli.kinds import Number, WholeNumber
 from gen.cli.shared_options import with_options
 from gen.core.errors import GlyphError
 
@@ -95,13 +96,13 @@ def fitting_options(command: Decorated) -> Decorated:
         click.option(
             "--box",
             metavar="PX",
-            type=float,
+            type=Number(),
             help="With --fit, the longer side of a mark; 20 of 28 when left out.",
         ),
         click.option(
             "--margin",
             metavar="PX",
-            type=float,
+            type=Number(),
             help="With --fit, in place of a box: what stays free on every side.",
         ),
         click.option(
@@ -115,7 +116,7 @@ def fitting_options(command: Decorated) -> Decorated:
         click.option(
             "--ink-from",
             metavar="GREY",
-            type=int,
+            type=WholeNumber(),
             help="With --fit: the grey, of 255, from which on a pixel is ink; 1 when left out. "
             "What is lighter becomes bare paper.",
         ),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 import io
 import os
 import signal
@@ -22,6 +21,7 @@ from gen.cli.process import (
     open_closed_streams,
     program_name,
 )
+from gen.cli.usage import Group, misuse
 from gen.core.errors import InkdriftError
 from gen.core.version import VERSION
 
@@ -68,7 +68,7 @@ VARIABLES = {
 """Environment variables with what they do."""
 
 
-class Commands(click.Group):
+class Commands(Group):
     """A group whose commands are imported when they are called."""
 
     def list_commands(self, ctx: click.Context) -> list[str]:
@@ -78,14 +78,6 @@ class Commands(click.Group):
     def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Import one."""
         if cmd_name not in COMMANDS:
-            if cmd_name[:1] not in ("", "-") and not ctx.resilient_parsing:
-                near = difflib.get_close_matches(cmd_name, COMMANDS, n=1)
-                raise InkdriftError(
-                    "gen",
-                    f'there is no command "{cmd_name}"',
-                    allowed=", ".join(COMMANDS),
-                    hint=f"gen {near[0]}" if near else "gen --help",
-                )
             return None
         module, name = COMMANDS[cmd_name][0].split(":")
         command = getattr(import_module(module), name)
@@ -145,9 +137,11 @@ def run() -> None:
             sys.stdout.flush()
     except InkdriftError as error:
         _end(str(error), error.exit_code)
-    except click.ClickException as error:
-        error.show()
-        _end(None, error.exit_code)
+    except click.UsageError as error:
+        told = misuse(error, error.ctx, [])
+        if isinstance(told, click.UsageError):
+            told.show()
+        _end(str(told) if isinstance(told, InkdriftError) else None, told.exit_code)
     except Ended:
         _end("asked to end; nothing was left half-written", ENDED)
     except (click.Abort, KeyboardInterrupt):

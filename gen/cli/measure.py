@@ -10,6 +10,7 @@ import click
 from gen.cli.complete import sources
 from gen.cli.emphasis import with_verdict
 from gen.cli.fit_options import Fitting, fitting_options
+from gen.cli.kinds import FrameSize
 from gen.cli.process import again, plain, shows_blocks
 from gen.cli.shared_options import (
     classes_option,
@@ -19,11 +20,12 @@ from gen.cli.shared_options import (
     labels_option,
     overwrite_option,
 )
-from gen.cli.sources import FrameSize, Source, check_second, in_a_line, is_made, pair_from
+from gen.cli.sources import Source, check_second, in_a_line, is_made, pair_from
 from gen.cli.talk import Talk, columns
+from gen.cli.usage import Command
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("source", shell_complete=sources)
 @click.option(
     "--against",

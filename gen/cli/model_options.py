@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from gen.cli.complete import models
-from gen.cli.shared_options import WholeNumber, with_options
+from gen.cli.kinds import Number, OneOf, WholeNumber
+from gen.cli.shared_options import with_options
 from gen.core.errors import ModelError
 
 if TYPE_CHECKING:
@@ -50,7 +51,7 @@ def model_options(command: Decorated) -> Decorated:
         click.argument("model", shell_complete=models),
         click.option(
             "--layout",
-            type=click.Choice(["NHW", "flat", "N1HW", "NHW1"]),
+            type=OneOf(["NHW", "flat", "N1HW", "NHW1"]),
             help="What the model takes: (n, H, W), (n, H*W), (n, 1, H, W) or (n, H, W, 1). Found "
             "when left out.",
         ),
@@ -62,30 +63,34 @@ def model_options(command: Decorated) -> Decorated:
         ),
         click.option(
             "--mean",
-            type=float,
+            metavar="VALUE",
+            type=Number(),
             help="In place of --values: the mean that is taken out of values from 0 to 1.",
         ),
         click.option(
-            "--deviation", type=float, help="What they are divided by then; goes with --mean."
+            "--deviation",
+            metavar="VALUE",
+            type=Number(),
+            help="What they are divided by then; goes with --mean.",
         ),
         click.option(
             "--dtype",
-            type=click.Choice(["float32", "float64", "uint8"]),
+            type=OneOf(["float32", "float64", "uint8"]),
             help="What the model takes. float32 when left out.",
         ),
         click.option(
             "--takes-ink",
-            type=click.Choice(["bright", "dark"]),
+            type=OneOf(["bright", "dark"]),
             help="Whether the model takes ink bright (the usual) or dark.",
         ),
         click.option(
             "--axes",
-            type=click.Choice(["rows", "columns"]),
+            type=OneOf(["rows", "columns"]),
             help="Whether the model takes pictures row after row (the usual) or transposed.",
         ),
         click.option(
             "--answers",
-            type=click.Choice(["labels", "probabilities", "logits"]),
+            type=OneOf(["labels", "probabilities", "logits"]),
             help="What the model answers with. Found when left out.",
         ),
         click.option(
@@ -96,7 +101,8 @@ def model_options(command: Decorated) -> Decorated:
         ),
         click.option(
             "--seconds",
-            type=click.FloatRange(min=0, min_open=True),
+            metavar="N",
+            type=Number(min=0, min_open=True),
             help="For a program: how long it may take for a batch. 60 when left out.",
         ),
     )

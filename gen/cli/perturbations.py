@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from gen.cli.complete import perturbation_names
+from gen.cli.kinds import PathName
 from gen.cli.process import plain, shows_blocks
 from gen.cli.talk import Talk, columns
+from gen.cli.usage import Command
 from gen.core.errors import InkdriftError, OutputError
 
 if TYPE_CHECKING:
@@ -18,7 +20,7 @@ if TYPE_CHECKING:
 _PICTURE = ".png"
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("name", required=False, shell_complete=perturbation_names)
 @click.option(
     "--unit",
@@ -29,7 +31,7 @@ _PICTURE = ".png"
     "--into",
     "file",
     metavar="FILE.png",
-    type=click.Path(path_type=Path),
+    type=PathName(),
     help="Also draw NAME as a picture: a few marks at each level.",
 )
 @click.option("--overwrite", is_flag=True, help="Replace FILE.png when it is there.")

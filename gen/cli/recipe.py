@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from gen.cli.complete import recipe_names
+from gen.cli.kinds import PathName
 from gen.cli.process import quoted
 from gen.cli.talk import many
+from gen.cli.usage import Group
 from gen.core.plain_text import printable
 
 if TYPE_CHECKING:
@@ -19,7 +21,7 @@ DIFFER = 1
 """Exit code when two recipes are not the same."""
 
 
-@click.group()
+@click.group(cls=Group)
 def recipe() -> None:
     """Check, list, show, compare and begin recipes.
 
@@ -118,7 +120,7 @@ def diff(a: str, b: str) -> None:
 
 
 @recipe.command()
-@click.argument("file", type=click.Path(path_type=Path))
+@click.argument("file", type=PathName())
 def new(file: Path) -> None:
     """Write a commented starter recipe to FILE, which must not exist yet.
 

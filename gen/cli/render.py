@@ -7,20 +7,22 @@ from pathlib import Path
 import click
 
 from gen.cli.complete import recipe_names
+from gen.cli.kinds import OneOf, WholeNumber
 from gen.cli.rate import rated
-from gen.cli.shared_options import WholeNumber, into_option, overwrite_option
+from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, many
+from gen.cli.usage import Command
 
 
-@click.command()
+@click.command(cls=Command)
 @click.argument("recipe", shell_complete=recipe_names)
 @source_options
 @into_option(required=True)
 @click.option(
     "--format",
     "kind",
-    type=click.Choice(["npz", "idx", "png"]),
+    type=OneOf(["npz", "idx", "png"]),
     default="npz",
     show_default=True,
     help="npz: one archive a cell; idx: images and labels as MNIST has them; png: a folder a "
@@ -36,6 +38,7 @@ from gen.cli.talk import Talk, many
 )
 @click.option(
     "--workers",
+    metavar="N",
     type=WholeNumber(min=1),
     default=1,
     show_default=True,

@@ -11,11 +11,13 @@ import click
 from gen.cli.complete import recipe_names
 from gen.cli.emphasis import with_missed, with_verdict
 from gen.cli.floor import check_floor
+from gen.cli.kinds import Number, OneOf, PathName
 from gen.cli.model_options import ModelOptions, model_from, model_options
 from gen.cli.process import again, plain, shows_blocks, standard_output_kept
 from gen.cli.shared_options import into_option, overwrite_option
 from gen.cli.sources import Source, glyphs_from, in_a_line, source_options
 from gen.cli.talk import Talk, columns, harmless, many
+from gen.cli.usage import Command
 from gen.core.errors import InkdriftError, ModelError, OutputError, RecipeError
 
 if TYPE_CHECKING:
@@ -31,14 +33,15 @@ MISSED = 1
 """Exit code when the model misses something that the recipe requires."""
 
 
-@click.command()
+@click.command(cls=Command)
 @model_options
 @click.argument("recipe", shell_complete=recipe_names)
 @source_options
 @into_option(required=True)
 @click.option(
     "--floor",
-    type=float,
+    metavar="SHARE",
+    type=Number(),
     default=0.9,
     show_default=True,
     help="The accuracy to keep, over 0 and at most 1: the report says how far each sweep may go "
@@ -51,7 +54,7 @@ MISSED = 1
 )
 @click.option(
     "--interval",
-    type=click.Choice(["wilson", "clopper-pearson"]),
+    type=OneOf(["wilson", "clopper-pearson"]),
     default="wilson",
     show_default=True,
     help="The 95 % interval of accuracies: Wilson's score interval, or Clopper and Pearson's, "
@@ -65,7 +68,7 @@ MISSED = 1
 )
 @click.option(
     "--junit",
-    type=click.Path(path_type=Path, dir_okay=False),
+    type=PathName(),
     metavar="FILE",
     help="Also write what the recipe requires as JUnit XML, for a build server to show.",
 )

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
+from gen.cli.kinds import OneOf, PathName, WholeNumber
 from gen.core.errors import GlyphError
 
 Decorated = TypeVar("Decorated", bound=Callable[..., Any])
@@ -17,7 +17,7 @@ WHOLE = "Folder to write; it appears whole or not at all."
 
 def into_option(help_: str = WHOLE, **more: Any) -> Callable[[Decorated], Decorated]:
     """`--into`, which the command gets as `folder`."""
-    return click.option("--into", "folder", type=click.Path(path_type=Path), help=help_, **more)
+    return click.option("--into", "folder", metavar="DIR", type=PathName(), help=help_, **more)
 
 
 overwrite_option = click.option(
@@ -35,7 +35,7 @@ def labels_option(
     name: str = "--labels",
 ) -> Callable[[Decorated], Decorated]:
     """Where the labels of a set are."""
-    return click.option(name, type=click.Path(path_type=Path), help=help_)
+    return click.option(name, metavar="FILE", type=PathName(), help=help_)
 
 
 def ink_option(
@@ -44,7 +44,7 @@ def ink_option(
     """How a set shows its ink."""
     return click.option(
         name,
-        type=click.Choice(["auto", "bright", "dark"]),
+        type=OneOf(["auto", "bright", "dark"]),
         default="auto",
         show_default=True,
         help=help_,
@@ -74,12 +74,6 @@ def class_names(text: str) -> tuple[str, ...]:
         return parse_classes(text)
     except GlyphError as error:
         raise error.at("--classes") from error
-
-
-class WholeNumber(click.IntRange):
-    """A whole number in a range, called so in errors."""
-
-    name = "whole number"
 
 
 def count_option(help_: str) -> Callable[[Decorated], Decorated]:

@@ -6,11 +6,13 @@ from pathlib import Path
 
 import click
 
-from gen.cli.shared_options import WholeNumber, class_names
+from gen.cli.kinds import OneOf, PathName, WholeNumber
+from gen.cli.shared_options import class_names
 from gen.cli.talk import Talk, many
+from gen.cli.usage import Command
 
 
-@click.command()
+@click.command(cls=Command)
 @click.option(
     "--classes",
     metavar="NAMES",
@@ -27,14 +29,14 @@ from gen.cli.talk import Talk, many
 )
 @click.option(
     "--paper",
-    type=click.Choice(["A4", "Letter"]),
+    type=OneOf(["A4", "Letter"]),
     default="A4",
     show_default=True,
     help="What it is printed on.",
 )
 @click.option(
     "--order",
-    type=click.Choice(["turns", "blocks"]),
+    type=OneOf(["turns", "blocks"]),
     default="turns",
     show_default=True,
     help="turns: each class once, then each again, since a mark written ten times in a row "
@@ -43,7 +45,8 @@ from gen.cli.talk import Talk, many
 @click.option(
     "--into",
     "path",
-    type=click.Path(path_type=Path),
+    metavar="FILE",
+    type=PathName(),
     required=True,
     help="File to write, .pdf or .png; pictures of several pages are numbered.",
 )

@@ -11,6 +11,7 @@ import click
 
 from gen.cli.complete import sources
 from gen.cli.fit_options import PLAIN, Fitting, fitting_options
+from gen.cli.kinds import FrameSize
 from gen.cli.shared_options import (
     class_names,
     classes_option,
@@ -54,29 +55,6 @@ class Source:
     count: int | None
     frame: tuple[int, int] | None
     fitting: Fitting = PLAIN
-
-
-if TYPE_CHECKING:
-    _FrameParam = click.ParamType[tuple[int, int]]
-else:
-    _FrameParam = click.ParamType  # not subscriptable in older releases
-
-
-class FrameSize(_FrameParam):
-    """A frame: "32" or "28x36", height first."""
-
-    name = "HxW"
-
-    def convert(
-        self, value: object, param: click.Parameter | None, ctx: click.Context | None
-    ) -> tuple[int, int]:
-        """Two whole numbers."""
-        if isinstance(value, tuple):
-            return value
-        parts = str(value).lower().split("x")
-        if len(parts) > 2 or not all(part.isascii() and part.isdigit() for part in parts):
-            self.fail(f'"{value}" is not a frame; say 32, or 28x36 (height first)', param, ctx)
-        return int(parts[0]), int(parts[-1])
 
 
 def source_options(command: Decorated) -> Decorated:

@@ -7,17 +7,19 @@ from pathlib import Path
 
 import click
 
-from gen.cli.shared_options import WholeNumber
+from gen.cli.kinds import PathName, WholeNumber
 from gen.cli.talk import Talk, harmless, many
+from gen.cli.usage import Command
 
 DIFFERS = 1
 """Exit code when something is not as the manifest says."""
 
 
-@click.command()
-@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path))
+@click.command(cls=Command)
+@click.argument("folder", metavar="DIR", type=PathName())
 @click.option(
     "--sample",
+    metavar="N",
     type=WholeNumber(min=0),
     default=256,
     show_default=True,
@@ -25,6 +27,7 @@ DIFFERS = 1
 )
 @click.option(
     "--seed",
+    metavar="N",
     type=WholeNumber(min=0),
     help="By which those pictures are drawn. Another each time when left out, and printed.",
 )

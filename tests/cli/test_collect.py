@@ -150,4 +150,4 @@ def test_the_name_of_a_photo_cant_steer_the_terminal(scanned: Shed) -> None:
 def test_a_share_that_is_no_number_is_refused(loose: Shed, called: Called) -> None:
     ended = called("collect", "tom.png", "--loose", "--join", "nan", "--into", "cut")
     assert ended.code == 2
-    assert ended.err.startswith("--join: this is no share")
+    assert ended.err.startswith("--join: this is no number")

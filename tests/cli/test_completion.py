@@ -218,7 +218,7 @@ def test_the_script_goes_to_standard_output_and_names_its_function(shell: str) -
 def test_a_shell_that_is_not_known_is_told_with_those_that_are(called: Called) -> None:
     ended = called("completion", "basj")
     assert ended.code == 2
-    assert "'bash', 'zsh', 'fish'" in ended.err
+    assert "  allowed   bash, zsh, fish\n  try       bash\n" in ended.err
 
 
 # From here on real shells. What was completed is printed as the shell took it, word by word.

@@ -120,7 +120,7 @@ def test_a_training_set_is_named_beside(bars: Path, called: Called) -> None:
 
 
 REFUSED = {
-    "no glyphs named": (("diagnose", "readers.py:third"), "Missing option '--glyphs'"),
+    "no glyphs named": (("diagnose", "readers.py:third"), "gen diagnose: --glyphs is missing\n"),
     "marks of no class": (
         ("diagnose", "readers.py:third", "--glyphs", "foreign:noise"),
         "--glyphs: marks of no class have no label that a model could get right\n",

@@ -15,6 +15,7 @@ from PIL import Image
 
 from gen.cli.main import CODES, COMMANDS, ENDED, INTERRUPTED, VARIABLES, cli
 from gen.cli.report import MISSED
+from gen.cli.usage import examples
 from gen.core.errors import InkdriftError
 from gen.glyphs.paper.layout import Plan
 from tests.cli.support import Ended, Shed
@@ -42,20 +43,6 @@ def commands(
         yield (*before, name), command
         if isinstance(command, click.Group):
             yield from commands(command, (*before, name))
-
-
-def examples(command: click.Command) -> list[str]:
-    """The command lines under "Example" in its help, continued ones as one."""
-    found: list[str] = []
-    inside = False
-    for line in (command.help or "").replace("\\\n", " ").splitlines():
-        if line.strip() in ("Example:", "Examples:", "Start with:"):
-            inside = True
-        elif inside and line.strip().startswith("gen "):
-            found.append(line.strip())
-        elif inside and line.strip() not in ("", "\b"):
-            inside = False
-    return found
 
 
 ALL = dict(commands())
