@@ -11,10 +11,13 @@ from collections.abc import Sequence
 
 from gen.evaluate.compared import Compared, ComparedCell, ComparedSweep
 from gen.evaluate.results import Curve, Peak, Point, Proportion, Tolerance
+from gen.report.album import Album
 from gen.report.axis import Axis, lay_out
+from gen.report.chart_marks import glyph, placed
+from gen.report.compare_pictures import ReadMark
 from gen.report.markup import esc
 from gen.report.typeset import typeset
-from gen.report.words import amount, by_name, measured, number
+from gen.report.words import amount, by_name, measured, number, quoted
 
 TOP = 26
 PLOT = 220
@@ -22,6 +25,10 @@ FOOT = TOP + PLOT
 LABEL = 17  # px from one name to the next at the right
 ROW = 21
 NAME = 24
+
+GLYPH = 48
+SAID = 16
+"""Room under a glyph for what one model read."""
 
 KEYS = "ABCDEFGH"
 _DASHES = ("", "7 4", "2 3", "10 3 2 3", "14 4", "5 2 1 2 1 2", "1 5", "4 4 10 4")
@@ -38,7 +45,15 @@ _MARKS = (
 _LONGEST = 16
 
 
-def chart(compared: Compared, sweep: ComparedSweep, names: Sequence[str], *, ident: str) -> str:
+def chart(
+    compared: Compared,
+    sweep: ComparedSweep,
+    names: Sequence[str],
+    *,
+    ident: str,
+    strip: Sequence[ReadMark] = (),
+    album: Album | None = None,
+) -> str:
     """All curves of a sweep with their interval bands, or rows where levels are names.
 
     Parameters
@@ -49,18 +64,28 @@ def chart(compared: Compared, sweep: ComparedSweep, names: Sequence[str], *, ide
         What the models are called.
     ident
         Start of the ids in it, of this page alone.
+    strip
+        A glyph at each level, or nothing.
+    album
+        Where the pictures of the page are.
     """
+    album = Album() if album is None else album
     frame = framed(sweep)
     cells = [compared.cell(name) for name in sweep.of.cells]
     if by_name(frame):
-        inner, height, kind = *_rows(frame, cells), "rows"
+        inner, height, kind = *_rows(frame, cells, strip, album), "rows"
     else:
         inner, height, kind = *_lines(frame, cells, names), "line"
+        if strip:
+            inner += _strip(lay_out(frame), strip, len(names), album)
+            height = FOOT + 36 + GLYPH + SAID * len(names) + 4
+    kind += " pictured" if strip else ""
+    said = esc(typeset(_description(sweep, names, strip)))
     return (
         f'<svg class="chart {kind} several" width="100%" height="{height}" role="img" '
         f'aria-labelledby="{ident}-t {ident}-d">'
         f'<title id="{ident}-t">Accuracy of each model by {esc(sweep.of.side.title)}</title>'
-        f'<desc id="{ident}-d">{esc(typeset(_description(sweep, names)))}</desc>{inner}</svg>'
+        f'<desc id="{ident}-d">{said}</desc>{inner}</svg>'
     )
 
 
@@ -95,14 +120,15 @@ def framed(sweep: ComparedSweep) -> Curve:
     )
 
 
-def _description(sweep: ComparedSweep, names: Sequence[str]) -> str:
+def _description(sweep: ComparedSweep, names: Sequence[str], strip: Sequence[ReadMark]) -> str:
+    shown = f" With a mark, {quoted(strip[0].true)}, at its levels." if strip else ""
     if sweep.means is None:
-        return "No level has answers of every model."
+        return f"No level has answers of every model.{shown}"
     told = [
         f"{KEYS[at]}, {name}: {measured(mean)}"
         for at, (name, mean) in enumerate(zip(names, sweep.means, strict=True))
     ]
-    return f"Mean accuracy over the levels. {'; '.join(told)}."
+    return f"Mean accuracy over the levels. {'; '.join(told)}.{shown}"
 
 
 def _lines(frame: Curve, cells: Sequence[ComparedCell], names: Sequence[str]) -> tuple[str, int]:
@@ -217,10 +243,43 @@ def shortened(name: str) -> str:
     return f"{name[:half]}\u2026{name[-(_LONGEST - 1 - half) :]}"
 
 
-def _rows(frame: Curve, cells: Sequence[ComparedCell]) -> tuple[str, int]:
+def _strip(axis: Axis, strip: Sequence[ReadMark], models: int, album: Album) -> str:
+    """A glyph under each level that has a label, and under it what each model read."""
+    side = min(GLYPH, axis.gap * 4.9)
+    top = FOOT + 30
+    parts = [
+        f'<text class="m{place} named" x="0%" dx="-8" y="{top + side + SAID * (place + 1) - 1:g}" '
+        f'text-anchor="end">{KEYS[place]}</text>'
+        for place in range(models)
+    ]
+    for at in sorted(axis.shown):
+        mark = strip[at]
+        said = "".join(
+            f'<text class="read{"" if mark.right(place) else " said"}" x="0" '
+            f'y="{side + SAID * (place + 1) - 1:g}" text-anchor="middle">'
+            f"{esc(mark.short(place))}</text>"
+            for place in range(models)
+        )
+        wide = "" if at in axis.phone else " wide"
+        inner = glyph(mark.seen, -side / 2, 0, side, album) + said
+        parts.append(placed(axis.xs[at], top, inner, f"glyph{wide}"))
+    return "".join(parts)
+
+
+def _rows(
+    frame: Curve, cells: Sequence[ComparedCell], strip: Sequence[ReadMark], album: Album
+) -> tuple[str, int]:
     parts, y = [], 4
-    for point, cell in zip(frame.points, cells, strict=True):
+    for at, (point, cell) in enumerate(zip(frame.points, cells, strict=True)):
         tag = ' <tspan class="tag" dx="8">nominal</tspan>' if point.level == frame.nominal else ""
+        if strip:
+            mark = strip[at]
+            parts.append(glyph(strip[at].seen, -GLYPH - 30, y + 4, GLYPH, album))
+            tag += "".join(
+                f'<tspan class="said" dx="8">{KEYS[place]}: {esc(mark.short(place))}</tspan>'
+                for place in range(len(cell.accuracies))
+                if not mark.right(place)
+            )
         parts.append(
             f'<text class="name" x="0%" y="{y + 15}">{esc(amount(frame, point.level))}{tag}</text>'
         )

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from gen.evaluate.compare import leader, winner
+from gen.evaluate.compare import Pair, leader, winner
 from gen.evaluate.compared import Compared, PairDifference
 from gen.report.compare_words import ALIKE, difference_words, where_words
 from gen.report.words import amount, at, count, listed
@@ -32,11 +32,20 @@ PAIR, BEST, CAREFUL = "pair", "best of all", "careful"
 
 @dataclass(frozen=True)
 class Said:
-    """One finding: its kind, its sentences, and the figures under them."""
+    """One finding.
+
+    Attributes
+    ----------
+    kind, says, measured
+        Its kind, its sentences, and the figures under them.
+    praised
+        Of whom: (the model that is better, the other one), by place.
+    """
 
     kind: str
     says: str
     measured: str = ""
+    praised: tuple[Pair, ...] = ()
 
 
 def verdict(compared: Compared, names: Sequence[str]) -> str:
@@ -127,7 +136,7 @@ def _leading(compared: Compared, names: Sequence[str]) -> list[Said]:
     return [Said(BEST, "; ".join(told) + ".")]
 
 
-def _all(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDifference]]:
+def _all(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
     return [
         (cell.cell, difference)
         for cell in compared.cells
@@ -136,7 +145,7 @@ def _all(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDiffe
     ]
 
 
-def _in_favour(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, PairDifference]]:
+def _in_favour(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
     """Every difference as the first of the pair less the second, whichever was told first."""
     told = _all(compared, pair)
     if told:
@@ -147,21 +156,24 @@ def _in_favour(compared: Compared, pair: tuple[int, int]) -> list[tuple[str, Pai
     ]
 
 
-def _pair(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[Said]:
+def _pair(compared: Compared, names: Sequence[str], pair: Pair) -> list[Said]:
     """What is said of two models; when there are no others, a finding a sentence."""
     sentences = _pair_says(compared, names, pair)
     said = [
-        Said(PAIR, says, "" if praised is None else _pair_measured(compared, praised))
+        Said(PAIR, says)
+        if praised is None
+        else Said(PAIR, says, _pair_measured(compared, praised), (praised,))
         for says, praised in sentences
     ]
     if compared.models > 2:
-        return [Said(PAIR, " ".join(one.says for one in said), said[0].measured)]
+        praised = tuple(of for one in said for of in one.praised)
+        return [Said(PAIR, " ".join(one.says for one in said), said[0].measured, praised)]
     return said
 
 
 def _pair_says(
-    compared: Compared, names: Sequence[str], pair: tuple[int, int]
-) -> list[tuple[str, tuple[int, int] | None]]:
+    compared: Compared, names: Sequence[str], pair: Pair
+) -> list[tuple[str, Pair | None]]:
     """Sentences, each with the pair that its figures are of: the one that is praised first."""
     tests = dict(_all(compared, pair))
     if not tests:
@@ -191,7 +203,7 @@ def _pair_says(
             )
         if not here:
             quiet.append(side.title)
-    sentences: list[tuple[str, tuple[int, int] | None]] = []
+    sentences: list[tuple[str, Pair | None]] = []
     for one, other in (pair, pair[::-1]):
         parts = told[one]
         if len(parts) > MOST_SWEEPS:
@@ -209,7 +221,7 @@ def _pair_says(
     return sentences
 
 
-def _grids_say(compared: Compared, names: Sequence[str], pair: tuple[int, int]) -> list[str]:
+def _grids_say(compared: Compared, names: Sequence[str], pair: Pair) -> list[str]:
     return [
         f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
         f"{sum(map(len, grid.of.cells))} cells, {names[pair[1]]} in {lost}."
@@ -219,7 +231,7 @@ def _grids_say(compared: Compared, names: Sequence[str], pair: tuple[int, int]) 
     ]
 
 
-def _pair_measured(compared: Compared, pair: tuple[int, int]) -> str:
+def _pair_measured(compared: Compared, pair: Pair) -> str:
     """How much better the one that a sentence praises is: at nominal, and where it is most.
 
     Parameters
@@ -236,11 +248,12 @@ def _pair_measured(compared: Compared, pair: tuple[int, int]) -> str:
     told = [] if nominal is None else [f"At nominal {difference_words(nominal)}"]
     cell, largest = max(tests, key=lambda one: one[1].value)
     if largest is not nominal and largest.value > 0:
-        told.append(f"largest {difference_words(largest)}, {_place(compared, cell)}")
+        told.append(f"largest {difference_words(largest)}, {place_words(compared, cell)}")
     return "; ".join(told)
 
 
-def _place(compared: Compared, cell: str) -> str:
+def place_words(compared: Compared, cell: str) -> str:
+    """Where a cell is, in words: "blur at 2 px"."""
     for sweep in compared.sweeps:
         for level, name in zip(sweep.of.side.levels, sweep.of.cells, strict=True):
             if name == cell:

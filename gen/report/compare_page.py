@@ -6,11 +6,15 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import ComparedGrid, ComparedSweep, PairDifference
+from gen.report.album import Album
 from gen.report.axis_words import axis_words
 from gen.report.compare_chart import KEYS, chart, framed, sample
 from gen.report.compare_findings import CAREFUL, MOST_PAIRS, Said, split
+from gen.report.compare_pictures import Pictured, ReadMark
+from gen.report.compare_proof import parted_in, proof
 from gen.report.compare_words import ALIKE, between, mean_words
 from gen.report.markup import Markup, esc, table
+from gen.report.names import isolated
 from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
 from gen.report.words import (
@@ -20,6 +24,7 @@ from gen.report.words import (
     measured,
     p_figure,
     points,
+    quoted,
     span,
 )
 
@@ -27,23 +32,25 @@ if TYPE_CHECKING:
     from gen.report.compare_make import Comparison
 
 
+_STRIP = (
+    "Under each axis stands one mark as it is at these levels, and under that what each model "
+    "takes it for; what is wrong is heavy."
+)
+
+
 def as_html(comparison: Comparison) -> str:
     """The comparison as a page."""
     compared = comparison.compared
     recipe = comparison.models[0].recipe
-    sweeps = "".join(_sweep(comparison, at) for at in range(len(compared.sweeps)))
-    if sweeps:
-        sweeps = (
-            '<section id="sweeps" aria-labelledby="sweeps-h">'
-            f'<h2 id="sweeps-h">Each sweep</h2>{sweeps}</section>'
-        )
+    album, pictured = Album(), Pictured(comparison.models)
     body = f"""<div class="answer" id="findings">
 <h1>{esc(comparison.verdict)}</h1>
-{_findings(comparison)}
+{_legend(comparison)}
+{_findings(comparison, pictured, album)}
 </div>
 {_models(comparison)}
 {_glance(comparison)}
-{sweeps}
+{_sweeps(comparison, pictured, album)}
 {_grids(comparison)}
 {_how_made(comparison)}"""
     return whole_page(
@@ -52,25 +59,35 @@ def as_html(comparison: Comparison) -> str:
         under=f"{recipe}: {compared.models} models",
         skip="Go to the findings",
         sheets=("style.css", "compare.css"),
-        pictures=False,
     )
 
 
-def _findings(comparison: Comparison) -> str:
+def _legend(comparison: Comparison) -> str:
+    """Who is who throughout the page."""
+    return "".join(
+        f'<div><dt><span class="key m{at}">{KEYS[at]} {sample(at)}</span></dt>'
+        f"<dd>{esc(name)}</dd></div>"
+        for at, name in enumerate(comparison.names)
+    ).join(('<dl class="who">', "</dl>"))
+
+
+def _findings(comparison: Comparison, pictured: Pictured, album: Album) -> str:
+    def listed(found: Sequence[Said]) -> str:
+        items = []
+        for said in found:
+            kind = ' class="careful"' if said.kind == CAREFUL else ""
+            under = f'<p class="measured">{_text(said.measured)}</p>' if said.measured else ""
+            shown = proof(said, comparison.compared, pictured, album)
+            items.append(
+                f'<li{kind}><div><p class="says">{_text(said.says)}</p>{under}</div>{shown}</li>'
+            )
+        return f'<ol class="findings">{"".join(items)}</ol>'
+
     first, later = split(comparison.findings)
     more = ""
     if later:
-        more = f"<details><summary>{len(later)} more pairs</summary>{_listed(later)}</details>"
-    return _listed(first) + more
-
-
-def _listed(found: Sequence[Said]) -> str:
-    items = []
-    for said in found:
-        kind = ' class="careful"' if said.kind == CAREFUL else ""
-        under = f'<p class="measured">{_text(said.measured)}</p>' if said.measured else ""
-        items.append(f'<li{kind}><p class="says">{_text(said.says)}</p>{under}</li>')
-    return f'<ol class="findings">{"".join(items)}</ol>'
+        more = f"<details><summary>{len(later)} more pairs</summary>{listed(later)}</details>"
+    return listed(first) + more
 
 
 def _models(comparison: Comparison) -> str:
@@ -139,16 +156,24 @@ def _means(sweep: ComparedSweep, models: int) -> list[str]:
     )
 
 
-def _sweep(comparison: Comparison, at: int) -> str:
+def _sweeps(comparison: Comparison, pictured: Pictured, album: Album) -> str:
+    sweeps = range(len(comparison.compared.sweeps))
+    parts = "".join(_sweep(comparison, at, pictured, album) for at in sweeps)
+    if not parts:
+        return ""
+    hint = f'<p class="hint">{_STRIP}</p>' if pictured.marks else ""
+    return (
+        '<section id="sweeps" aria-labelledby="sweeps-h"><h2 id="sweeps-h">Each sweep</h2>'
+        f"{hint}{parts}</section>"
+    )
+
+
+def _sweep(comparison: Comparison, at: int, pictured: Pictured, album: Album) -> str:
     compared, names = comparison.compared, comparison.names
     sweep = compared.sweeps[at]
     side = sweep.of.side
     ident = f"sweep-{at + 1}"
-    legend = "".join(
-        f'<div><dt><span class="key m{place}">{KEYS[place]} {sample(place)}</span></dt>'
-        f"<dd>{esc(name)}</dd></div>"
-        for place, name in enumerate(names)
-    )
+    strip = pictured.through(compared, sweep)
     notes = "".join(
         f'<p class="note fact">{KEYS[pair.first]} and {KEYS[pair.second]}: '
         f"{_text(between(pair, side, names))}. Mean difference "
@@ -157,25 +182,38 @@ def _sweep(comparison: Comparison, at: int) -> str:
     )
     if len(sweep.pairs) > MOST_PAIRS:
         notes = f"<details><summary>All {len(sweep.pairs)} pairs</summary>{notes}</details>"
+    drawn = chart(compared, sweep, names, ident=ident, strip=strip, album=album)
     return (
         f'<article class="sweep" id="{ident}" aria-labelledby="{ident}-h">'
         f'<header><h3 id="{ident}-h">{esc(side.title)}</h3>'
         f"<p>{esc(axis_words(framed(sweep)))}</p></header>"
-        f'<div class="body"><figure>{chart(compared, sweep, names, ident=ident)}</figure>'
-        f'<div class="side"><dl class="who">{legend}</dl>{notes}</div></div>'
-        f"<details><summary>Figures of this sweep</summary>{_figures(comparison, sweep, ident)}"
-        "</details></article>"
+        f'<div class="body"><figure>{drawn}</figure>'
+        f'<div class="side">{_legend(comparison)}{notes}'
+        f"{parted_in(sweep, compared, pictured, album)}</div></div>"
+        "<details><summary>Figures of this sweep</summary>"
+        f"{_figures(comparison, sweep, strip, ident)}</details></article>"
     )
 
 
-def _figures(comparison: Comparison, sweep: ComparedSweep, ident: str) -> str:
-    side = sweep.of.side
+def _figures(
+    comparison: Comparison, sweep: ComparedSweep, strip: Sequence[ReadMark], ident: str
+) -> str:
+    side, models = sweep.of.side, comparison.compared.models
+    levels = [typeset(amount(side, level)) for level in side.levels]
     rows = [
-        (typeset(amount(side, level)), *_cell(comparison, cell))
-        for level, cell in zip(side.levels, sweep.of.cells, strict=True)
+        (level, *_cell(comparison, cell))
+        for level, cell in zip(levels, sweep.of.cells, strict=True)
     ]
-    heads = ("Level", *_heads(comparison.compared.models))
-    return table(f"Figures: {side.title}", heads, rows, ident=f"{ident}-table")
+    heads = ("Level", *_heads(models))
+    out = table(f"Figures: {side.title}", heads, rows, ident=f"{ident}-table")
+    if not strip:
+        return out
+    read = [
+        (level, *("no answer" if one is None else isolated(one) for one in mark.answers))
+        for level, mark in zip(levels, strip, strict=True)
+    ]
+    caption = f"What {quoted(strip[0].true)} is read as: {side.title}"
+    return out + table(caption, ("Level", *KEYS[:models]), read)
 
 
 def _heads(models: int) -> list[str]:

@@ -83,13 +83,20 @@ def read_scored(report: Path | str | Report) -> Scored:
 
 
 def named(models: Sequence[Scored]) -> tuple[Scored, ...]:
-    """The same, those that are called alike told apart: by folder, by path, by number."""
+    """The same under short names: without folders, if they differ without.
+
+    Those that are called alike are told apart: by folder, by path, by number.
+    """
     names = [one.name for one in models]
+    bare = [name if " " in name else name.rpartition("/")[2] or name for name in names]
+    if len(set(bare)) == len(set(names)):
+        names = bare
+    plain = names
     folders = [Path(one.report).resolve().name if one.report else "" for one in models]
     for more in (folders, [one.report for one in models], [str(n + 1) for n in range(len(models))]):
         times = Counter(names)
         names = [
-            f"{models[at].name} ({more[at]})" if times[name] > 1 and more[at] else name
+            f"{plain[at]} ({more[at]})" if times[name] > 1 and more[at] else name
             for at, name in enumerate(names)
         ]
     return tuple(replace(one, name=name) for one, name in zip(models, names, strict=True))

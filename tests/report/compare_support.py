@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from gen.evaluate.sheet import Record, Sheet
 from gen.report.answers_file import write_answers
+from gen.report.kept_pictures import Kept, write_pictures
 
 CLASSES = ("pear", "plum", "quince")
 GLYPHS, RECIPE = "a1" * 32, "b2" * 32
@@ -56,6 +57,7 @@ def report_folder(
     recipe_digest: str = RECIPE,
     version: str = "1.2.3",
     title: str = "First look",
+    pictures: Kept | None = None,
 ) -> Path:
     """A report of a model that reads rightly what is said."""
     n = len(next(iter(right.values())))
@@ -78,8 +80,22 @@ def report_folder(
     }
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "report.json").write_text(json.dumps(document), encoding="utf-8")
-    write_answers(folder / "answers.npz", sheet, glyphs_digest=GLYPHS, recipe_digest=recipe_digest)
+    digests = {"glyphs_digest": GLYPHS, "recipe_digest": recipe_digest}
+    write_answers(folder / "answers.npz", sheet, **digests)
+    if pictures:
+        write_pictures(folder / "pictures.npz", pictures, **digests)
     return folder
+
+
+def pictures(cells: Iterable[str], glyphs: Iterable[int] = range(24)) -> Kept:
+    """Pictures of some glyphs in some cells, a bar each, no two of them alike."""
+    kept = {}
+    for row, cell in enumerate(cells):
+        for glyph in glyphs:
+            image = np.zeros((28, 28), np.uint8)
+            image[2 : 6 + row, glyph % 28] = 255 - glyph // 28
+            kept[cell, glyph] = image
+    return kept
 
 
 def reads(n: int = 400, /, **shares: float) -> dict[str, NDArray[np.bool_]]:

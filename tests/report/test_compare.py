@@ -221,6 +221,17 @@ def test_models_called_alike_are_told_apart_by_folder_path_and_number(tmp_path: 
     assert compare_reports([a, a]).names == ("models.py:reader (1)", "models.py:reader (2)")
 
 
+def test_folders_are_left_out_of_names_that_differ_without(tmp_path: Path) -> None:
+    a, b, c = (
+        report_folder(tmp_path / name, reads(), name=f"{path}:reader")
+        for name, path in (("1", "shed/old.py"), ("2", "shed/new.py"), ("3", "barn/new.py"))
+    )
+    assert compare_reports([a, b]).names == ("old.py:reader", "new.py:reader")
+    assert compare_reports([b, c]).names == ("shed/new.py:reader", "barn/new.py:reader")
+    program = report_folder(tmp_path / "4", reads(), name="program:node shed/reader.js")
+    assert compare_reports([a, program]).names[1].endswith("node shed/reader.js")
+
+
 def test_a_report_is_named_by_its_folder_or_its_document(tmp_path: Path) -> None:
     a = report_folder(tmp_path / "a", reads(), name="a")
     b = report_folder(tmp_path / "b", reads(b2=0.5), name="b")

@@ -84,7 +84,7 @@ def test_names_with_markup_stay_text(tmp_path: Path) -> None:
 
 def test_the_policy_allows_the_one_style_sheet_and_nothing_else(tmp_path: Path) -> None:
     text = three(tmp_path).as_html()
-    assert_only_its_own_style(text, pictures=False)
+    assert_only_its_own_style(text, pictures=True)
 
 
 def test_every_chart_has_words_a_table_and_ids_of_its_own(tmp_path: Path) -> None:
