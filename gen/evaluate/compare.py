@@ -26,10 +26,11 @@ from gen.evaluate.compared import (
     PairOverSweep,
     SweepOfCells,
 )
-from gen.evaluate.intervals import proportions
+from gen.evaluate.differences import Differences
 from gen.evaluate.multiple import holm
-from gen.evaluate.paired import mcnemar_exact, newcombe_paired
 from gen.evaluate.results import Proportion
+from gen.evaluate.shares import Shares
+from gen.evaluate.writers import Writers
 from gen.recipe.model import Level
 
 ALPHA = 0.05
@@ -101,12 +102,13 @@ def compare(
         for cell in wanted
     }
     told = progress or (lambda done, total: None)
-    cells = _cells(right, list(combinations(range(len(models)), 2)))
+    at = np.searchsorted(models[0].indices, indices)
+    writers = None if models[0].writers is None else models[0].writers[at]
+    pairs = list(combinations(range(len(models)), 2))
+    cells = _cells(right, pairs, Shares(writers=Writers.of(writers)))
     told(1, 1 + len(sweeps))
     by_name = {cell.cell: cell for cell in cells}
-    writers = models[0].writers
-    at = np.searchsorted(models[0].indices, indices)
-    drawn = Resampled.of(len(indices), writers=None if writers is None else writers[at])
+    drawn = Resampled.of(len(indices), writers=writers)
     compared = []
     for done, sweep in enumerate(sweeps, 2):
         compared.append(_sweep(sweep, by_name, right, drawn, len(models)))
@@ -199,47 +201,43 @@ def _shared(models: Sequence[Answered], called: Sequence[str]) -> NDArray[np.int
     return indices
 
 
-def _cells(right: Right, pairs: Sequence[Pair]) -> tuple[ComparedCell, ...]:
+def _cells(right: Right, pairs: Sequence[Pair], shares: Shares) -> tuple[ComparedCell, ...]:
     """Accuracy and differences of every cell, all tests corrected together."""
-    tables, whose = [], []
+    paired, whose = [], []
     for cell, rows in right.items():
         for first, second in pairs:
             a, b = rows[first], rows[second]
             if a is None or b is None:
                 continue
             whose.append((cell, first, second))
-            both, only_a, only_b = (int(np.sum(x)) for x in (a & b, a & ~b, ~a & b))
-            tables.append((both, only_a, only_b, len(a) - both - only_a - only_b))
-    counts = np.array(tables, dtype=np.int64).reshape(-1, 4)
-    low, high = newcombe_paired(*counts.T) if len(counts) else (counts[:, 0], counts[:, 0])
-    p_values = mcnemar_exact(counts[:, 1], counts[:, 2])
-    adjusted = holm(p_values)
+            paired.append((a, b))
+    found = Differences.of(paired, shares.writers)
+    adjusted = holm(found.p_values)
     differences: dict[str, list[PairDifference]] = {cell: [] for cell in right}
     for at, (cell, first, second) in enumerate(whose):
-        only_a, only_b = int(counts[at, 1]), int(counts[at, 2])
         differences[cell].append(
             PairDifference(
                 first=first,
                 second=second,
-                value=(only_a - only_b) / int(counts[at].sum()),
-                low=float(low[at]),
-                high=float(high[at]),
-                only_first=only_a,
-                only_second=only_b,
-                p_value=float(p_values[at]),
+                value=float(found.value[at]),
+                low=float(found.low[at]),
+                high=float(found.high[at]),
+                only_first=int(found.only_first[at]),
+                only_second=int(found.only_second[at]),
+                p_value=float(found.p_values[at]),
                 p_holm=float(adjusted[at]),
             )
         )
     return tuple(
-        ComparedCell(cell, tuple(_share(row) for row in rows), tuple(differences[cell]))
+        ComparedCell(cell, _accuracies(rows, shares), tuple(differences[cell]))
         for cell, rows in right.items()
     )
 
 
-def _share(right: NDArray[np.bool_] | None) -> Proportion | None:
-    if right is None:
-        return None
-    return proportions(int(right.sum()), len(right))[0]
+def _accuracies(
+    rows: Sequence[NDArray[np.bool_] | None], shares: Shares
+) -> tuple[Proportion | None, ...]:
+    return tuple(None if row is None else shares.of(row) for row in rows)
 
 
 def _sweep(

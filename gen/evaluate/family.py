@@ -2,19 +2,11 @@
 
 from __future__ import annotations
 
-import numpy as np
-
+from gen.evaluate.differences import Differences
 from gen.evaluate.multiple import holm
-from gen.evaluate.paired import NEWCOMBE, mcnemar_exact, newcombe_paired
 from gen.evaluate.results import Difference
 from gen.evaluate.sheet import Sheet
-from gen.evaluate.writers import (
-    WIDENED,
-    Writers,
-    design_effect,
-    student_effect,
-    student_tail,
-)
+from gen.evaluate.writers import Writers
 
 
 class Family:
@@ -27,12 +19,11 @@ class Family:
 
     Notes
     -----
-    A difference that is asked for twice (one cell in two sweeps) counts twice. Where 5
-    writers or more wrote the glyphs, tests and intervals are those of effective counts, by
-    the design effect of each difference, and p-values are read by Student's law.
+    A difference that is asked for twice (one cell in two sweeps) counts twice.
 
     Examples
     --------
+    >>> import numpy as np
     >>> from gen.evaluate.answers import Answers
     >>> sheet = Sheet(["nominal", "turned"], np.zeros(12, int), writers=None, classes=("a", "b"))
     >>> for name, wrong in (("nominal", 0), ("turned", 10)):
@@ -58,46 +49,25 @@ class Family:
 
     def settle(self) -> None:
         """Work all of them out."""
-        if not self._asked:
-            return
-        counts = {pair: self._fourfold(*pair) for pair in dict.fromkeys(self._asked)}
-        rows = [counts[pair] for pair in self._asked]
-        table = np.array([row for row, _ in rows]).T
-        _, only_here, only_before, _ = table
-        effect = np.array([effect for _, effect in rows])
-        method = NEWCOMBE
-        told = table / effect
-        p_values = mcnemar_exact(told[1], told[2])
-        if self._writers is not None:
-            people = len(self._sheet.labels), self._writers.count
-            told, method = told / student_effect(*people), NEWCOMBE + WIDENED
-            p_values = student_tail(p_values, *people)
-        low, high = newcombe_paired(*told)
-        corrected = holm(p_values)
-        for at, pair in enumerate(self._asked):
+        pairs = dict.fromkeys(self._asked)
+        place = {pair: at for at, pair in enumerate(pairs)}
+        rows = (self._sheet.right(pair) for pair in pairs)
+        found = Differences.of(((now, then) for now, then in rows), self._writers)
+        corrected = holm(found.p_values[[place[pair] for pair in self._asked]])
+        # Equal p-values are corrected alike, so that it doesn't matter which of them is taken.
+        p_holm = dict(zip(self._asked, corrected.tolist(), strict=True))
+        for pair, at in place.items():
             self._settled[pair] = Difference(
-                value=float((only_here[at] - only_before[at]) / table[:, at].sum()),
-                low=float(low[at]),
-                high=float(high[at]),
-                only_nominal=int(only_before[at]),
-                only_level=int(only_here[at]),
-                p_value=float(p_values[at]),
-                p_holm=float(corrected[at]),
-                method=method,
+                value=float(found.value[at]),
+                low=float(found.low[at]),
+                high=float(found.high[at]),
+                only_nominal=int(found.only_second[at]),
+                only_level=int(found.only_first[at]),
+                p_value=float(found.p_values[at]),
+                p_holm=p_holm[pair],
+                method=found.method,
             )
 
     def of(self, here: str, before: str) -> Difference:
         """The difference of one cell from another, once all are settled."""
         return self._settled[here, before]
-
-    def _fourfold(self, here: str, before: str) -> tuple[tuple[int, int, int, int], float]:
-        """Glyphs read rightly in both cells, in one only, in neither; and the design effect."""
-        now, then = self._sheet.right((here, before))
-        both = int(np.count_nonzero(now & then))
-        only_now, only_then = (int(np.count_nonzero(one)) - both for one in (now, then))
-        effect = 1.0
-        if self._writers is not None:
-            change, whole = now.astype(np.int8) - then, np.zeros(len(now), np.intp)
-            sums, sizes = (self._writers.sums(each, whole, 1) for each in (change, 1.0))
-            effect = float(design_effect(sums, np.array([only_now + only_then]), sizes)[0])
-        return (both, only_now, only_then, len(now) - both - only_now - only_then), effect

@@ -12,6 +12,7 @@ from gen.core.errors import InkdriftError
 from gen.evaluate.compare import compare
 from gen.evaluate.compared import Compared
 from gen.evaluate.paired import NEWCOMBE
+from gen.evaluate.writers import WIDENED
 from gen.report import compare_document, compare_page, compare_text
 from gen.report.compare_chart import KEYS
 from gen.report.compare_findings import Said, findings, verdict
@@ -68,10 +69,11 @@ class Comparison:
         compared = self.compared
         means = [p.mean.method for s in compared.sweeps for p in s.pairs if p.mean is not None]
         share = next((s for cell in compared.cells for s in cell.accuracies if s is not None), None)
+        widened = WIDENED if share is not None and share.method.endswith(WIDENED) else ""
         return {
             "Accuracy": "" if share is None else f"95 % interval, {share.method}",
-            "Differences": f"95 % interval, {NEWCOMBE}",
-            "Tests": "McNemar, exact, two-sided, one for each pair of models and cell; "
+            "Differences": f"95 % interval, {NEWCOMBE}{widened}",
+            "Tests": f"McNemar, exact, two-sided{widened}, one for each pair of models and cell; "
             f"{count(compared.tests)} in all, corrected together by Holm",
             "Means": f"95 % interval each, {means[0]}; not corrected for their number"
             if means

@@ -339,3 +339,38 @@ def test_what_can_not_be_compared_is_refused_and_why(other: Answered, says: str)
 def test_one_model_is_no_comparison() -> None:
     with pytest.raises(InkdriftError, match="it takes two models"):
         compare([ONE], [])
+
+
+def test_a_model_that_one_writer_alone_prefers_is_not_called_better() -> None:
+    # Six writers of 20 glyphs; the second model misreads all of one writer's, and no other.
+    wrote = np.repeat(np.arange(6), 20)
+    pair = (np.ones((1, 120), np.bool_), (wrote > 0)[None])
+    alone, known = (
+        compare([model(right, ["nominal"], writers=who) for right in pair], [])
+        for who in (None, wrote)
+    )
+    assert winner(only(alone)) == 0
+    assert winner(only(known)) is None
+    assert known.cells[0].accuracies[1] is not None
+    assert known.cells[0].accuracies[1].method == "Wilson score, widened for writers"
+
+
+def test_writers_stay_with_their_glyphs_where_models_left_some_out() -> None:
+    wrote = np.repeat(np.arange(6), 20)
+    kept = np.flatnonzero(np.arange(120) % 20 != 7)
+    rng = np.random.default_rng(8)
+    right = rng.random((2, 120)) < 0.7
+    whole = model(right[:1], ["nominal"], writers=wrote)
+    part = model(right[1:, kept], ["nominal"], indices=kept.astype(np.int64), writers=wrote[kept])
+    labels = (np.arange(120) % 3).astype(np.uint8)[kept]
+    answers = np.where(right[1:, kept], labels, (labels + 1) % 3).astype(np.uint8)
+    found = compare([whole, replace(part, labels=labels, answers=answers)], [])
+    shared = [
+        replace(
+            model(one[None], ["nominal"], writers=wrote[kept]),
+            labels=labels,
+            answers=np.where(one, labels, (labels + 1) % 3).astype(np.uint8)[None],
+        )
+        for one in right[:, kept]
+    ]
+    assert only(found) == only(compare(shared, []))
