@@ -61,7 +61,7 @@ CODES = {
 """Exit codes with their meaning."""
 VARIABLES = {
     "INKDRIFT_CACHE": "folder in which the answers of models are kept, so that none is asked "
-    "twice; the user's cache folder when not set",
+    "twice, and the pictures of perturbations; the user's cache folder when not set",
     "NO_COLOR": "set to anything: no bold letters and no colour, which files, pipes and terminals "
     "with TERM=dumb never get",
 }

@@ -32,13 +32,18 @@ _PICTURE = ".png"
     "file",
     metavar="FILE.png",
     type=PathName(),
-    help="Also draw NAME as a picture: a few marks at each level.",
+    help="Where the picture of NAME goes. The user's cache folder when left out; where it is, "
+    "is told.",
 )
 @click.option("--overwrite", is_flag=True, help="Replace FILE.png when it is there.")
 @click.option(
     "--json", "as_json", is_flag=True, help="Print the same as values, without the marks."
 )
-@click.option("--quiet", is_flag=True, help="Leave out notes; what was asked for is printed.")
+@click.option(
+    "--quiet",
+    is_flag=True,
+    help="Leave out notes, and the picture unless --into names it; what was asked for is printed.",
+)
 def perturbations(
     *,
     name: str | None,
@@ -51,7 +56,7 @@ def perturbations(
     """List what may happen to a mark, in the order in which it happens.
 
     With NAME, say everything about one: its units and their ranges, its options, and
-    how a mark looks at some of its levels.
+    how marks look at some of its levels, in characters and as a picture.
 
     \b
     Examples:
@@ -81,7 +86,9 @@ def perturbations(
         from gen.cli.perturbation_strip import write_picture
 
         write_picture(entry, wanted, file)
-        talk.say(f"written   {file}")
+        talk.say(f"picture   {file}")
+    elif not (as_json or quiet):
+        talk.say(f"picture   {_kept_picture(entry, wanted)}")
 
 
 def _print(entries: list[Entry], *, as_json: bool) -> None:
@@ -102,6 +109,24 @@ def _draw(entry: Entry, unit: Unit) -> None:
 
     click.echo()
     click.echo("\n".join(strip_lines(entry, unit, width=columns(), blocks=shows_blocks())))
+
+
+def _kept_picture(entry: Entry, unit: Unit) -> str:
+    """Draw the picture into the user's cache folder, and say where it is or why it isn't."""
+    from gen.cli.perturbation_strip import write_picture
+    from gen.evaluate.kept import cache_folder
+
+    cache = cache_folder()
+    if cache is None:
+        return f"--into FILE{_PICTURE} draws one"
+    other = "" if unit == entry.units[0] else f"-{unit.name.replace(' ', '-')}"
+    file = cache / "perturbations" / f"{entry.name}{other}{_PICTURE}"
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        write_picture(entry, unit, file)
+    except (OSError, OutputError):
+        return f"--into FILE{_PICTURE} draws one; {file.parent} can't be written into"
+    return str(file)
 
 
 def _shown(line: str) -> str:

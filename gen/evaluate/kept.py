@@ -42,15 +42,21 @@ _LABELS, _SHARES, _BLANK = 1, 2, 3  # what is known of a glyph; 0 is nothing
 
 
 def usual_folder() -> Path | None:
-    """Where answers are kept: INKDRIFT_CACHE, or the user's cache folder; None if there is none."""
+    """Where answers are kept: in the cache folder; None if there is none."""
+    cache = cache_folder()
+    return None if cache is None else cache / "answers"
+
+
+def cache_folder() -> Path | None:
+    """INKDRIFT_CACHE, or a place in the user's cache folder; None if there is none."""
     if said := os.environ.get("INKDRIFT_CACHE"):
-        return Path(said) / "answers"
+        return Path(said)
     base = os.environ.get("XDG_CACHE_HOME") or os.environ.get("LOCALAPPDATA")
     try:
         home = Path(base) if base else Path.home() / ".cache"
     except RuntimeError:  # a bare user number, as in a container, has no home
         return None
-    return home / "inkdrift" / "answers"
+    return home / "inkdrift"
 
 
 class KeptAnswers:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -132,7 +133,7 @@ def test_marks_that_move_right_are_drawn_further_right() -> None:
 
 
 def test_one_is_told_with_everything_about_it(called: Called) -> None:
-    ended = called("perturbations", "rotation")
+    ended = called("perturbations", "rotation", "--quiet")
     assert (ended.code, ended.err) == (0, "")
     for part in (
         "station   pose",
@@ -166,7 +167,7 @@ def test_another_unit_can_be_asked_for(called: Called) -> None:
 
 def test_a_picture_holds_dark_ink_on_paper_and_says_where_it_is(shed: Shed, called: Called) -> None:
     ended = called("perturbations", "blur", "--into", "blur.png")
-    assert (ended.code, ended.err) == (0, "written   blur.png\n")
+    assert (ended.code, ended.err) == (0, "picture   blur.png\n")
     with Image.open(shed.folder / "blur.png") as picture:
         grey = np.asarray(picture)
     assert grey.ndim == 2 and grey[0, 0] == 255 and grey.min() == 0
@@ -174,6 +175,43 @@ def test_a_picture_holds_dark_ink_on_paper_and_says_where_it_is(shed: Shed, call
     # Blur takes the darkness from the strokes: the last column is paler than the first.
     first, last = grey[40:, :64], grey[40:, -64:]
     assert first.min() < last.min()
+
+
+def test_without_a_place_the_picture_goes_to_the_cache_folder_and_no_other(
+    shed: Shed, called: Called, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    cache = tmp_path / "a cache"
+    monkeypatch.setenv("INKDRIFT_CACHE", str(cache))
+    before = shed.names()
+    for words, name in (("blur",), "blur"), (("noise", "--unit", "electrons"), "noise-electrons"):
+        file = cache / "perturbations" / f"{name}.png"
+        ended = called("perturbations", *words)
+        assert (ended.code, ended.err) == (0, f"picture   {file}\n")
+        asked = called("perturbations", *words, "--into", "asked.png", "--overwrite")
+        assert asked.out == ended.out
+        assert file.read_bytes() == (shed.folder / "asked.png").read_bytes()
+    assert shed.names() - before == {"asked.png"}
+
+
+@pytest.mark.parametrize("arguments", [(), ("blur", "--quiet"), ("blur", "--json")])
+def test_where_nobody_would_be_told_of_it_no_picture_is_drawn(
+    called: Called, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, arguments: tuple[str, ...]
+) -> None:
+    monkeypatch.setenv("INKDRIFT_CACHE", str(tmp_path / "a cache"))
+    ended = called("perturbations", *arguments)
+    assert (ended.code, ended.err) == (0, "")
+    assert not (tmp_path / "a cache").exists()
+
+
+def test_a_cache_that_can_not_be_written_costs_the_picture_alone(
+    called: Called, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("12 crates")
+    monkeypatch.setenv("INKDRIFT_CACHE", str(tmp_path / "file"))
+    ended = called("perturbations", "blur")
+    assert ended.code == 0
+    assert "0, nominal" in ended.out
+    assert ended.err.startswith("picture   --into FILE.png draws one; ")
 
 
 def test_a_name_that_is_not_there_is_told_with_its_nearest(called: Called) -> None:
