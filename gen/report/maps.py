@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from gen.evaluate.results import Evaluation, GridMap, Point, Side
 from gen.report.album import Album
@@ -97,16 +97,32 @@ def _grid(grid: GridMap, index: int, floor: float) -> str:
 
 
 def _map(grid: GridMap, floor: float) -> str:
-    down, across = grid.down, grid.across
+    nominal = grid.down.nominal, grid.across.nominal
+
+    def cell(r: int, c: int) -> str:
+        here = grid.down.levels[r], grid.across.levels[c]
+        return _cell(grid.points[r][c], floor, f"{r},{c}", nominal=here == nominal)
+
+    return map_table(grid.down, grid.across, f"Accuracy, %: {grid.title}", cell)
+
+
+def map_table(down: Side, across: Side, caption: str, cell: Callable[[int, int], str]) -> str:
+    """A map: levels of one side down, those of the other across.
+
+    Parameters
+    ----------
+    down, across
+        The two sides.
+    caption
+        What the map shows.
+    cell
+        Gives the markup of the cell in a row and a column, both from 0.
+    """
     heads = "".join(f'<th scope="col">{esc(_level(across, x))}</th>' for x in across.levels)
     rows = []
-    for r, (y, row) in enumerate(zip(down.levels, grid.points, strict=True)):
-        cells = "".join(
-            _cell(point, floor, f"{r},{c}", nominal=y == down.nominal and x == across.nominal)
-            for c, (x, point) in enumerate(zip(across.levels, row, strict=True))
-        )
+    for r, y in enumerate(down.levels):
+        cells = "".join(cell(r, c) for c in range(len(across.levels)))
         rows.append(f'<tr><th scope="row">{esc(_level(down, y))}</th>{cells}</tr>')
-    caption = f"Accuracy, %: {grid.title}"
     return (
         f'<div class="scroll" tabindex="0" role="region" aria-label="{esc(caption)}">'
         f'<table class="map"><caption>{esc(caption)}</caption><thead>'
@@ -120,10 +136,14 @@ def _cell(point: Point | None, floor: float, at: str, *, nominal: bool) -> str:
     if point is None:
         return f'<td class="failed" data-cell="{at}">failed</td>'
     share = point.accuracy.value
-    shade = min(SHADES - 1, int((1 - share) * SHADES))
-    kinds = [f"shade-{shade}", *(["over"] if share >= floor else []), *(["unchanged"] * nominal)]
+    kinds = [shade(share), *(["over"] if share >= floor else []), *(["unchanged"] * nominal)]
     # "100" and not "100.0": a column of figures stays narrow.
     return f'<td class="{" ".join(kinds)}" data-cell="{at}">{100 * share:.1f}</td>'
+
+
+def shade(share: float) -> str:
+    """The class of a cell, darker the more is lost."""
+    return f"shade-{min(SHADES - 1, int((1 - share) * SHADES))}"
 
 
 def _figures(grid: GridMap) -> str:
