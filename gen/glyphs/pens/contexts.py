@@ -3,17 +3,20 @@
 References
 ----------
 InkML (W3C, 2011): sections 3.1.1 (trace formats), 4.2 (brushes), 4.1 (contexts); 5.2 for
-contexts that hold from where they stand in the file.
+contexts that hold from where they stand in the file. Resolutions and canvas transforms
+are read from memory of the text.
 """
 
 from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from gen.core.errors import GlyphError
 from gen.glyphs.pens.traces import MM, Channel, Format
+from gen.glyphs.pens.transforms import Matrix
 
 _DEFAULT = "DefaultContext"
 _FARTHEST = 64
@@ -26,6 +29,7 @@ class FormatSoFar:
 
     regular: list[Channel] = field(default_factory=list)
     intermittent: list[Channel] = field(default_factory=list)
+    whole: set[str] = field(default_factory=set)
 
     def add(self, attributes: dict[str, str], *, always: bool) -> None:
         """One more channel."""
@@ -35,12 +39,29 @@ class FormatSoFar:
             attributes.get("orientation", "").strip() == "-ve",
         )
         (self.regular if always else self.intermittent).append(channel)
+        if attributes.get("type", "").strip() == "integer":
+            self.whole.add(channel.name)
 
     def done(self) -> Format:
         """The format."""
         if not self.regular and not self.intermittent:
             return Format()
         return Format(tuple(self.regular), tuple(self.intermittent))
+
+    def counted(self, steps_mm: Mapping[str, float]) -> Format:
+        """The format on a device of stated resolution.
+
+        Values are counts of its steps when their unit is no length, and also when they are
+        whole numbers: many programs state the unit of the resolution for these too, and
+        whole millimetres are no way to store a pen.
+        """
+
+        def told(channel: Channel) -> Channel:
+            counts = channel.units not in MM or channel.name in self.whole
+            return replace(channel, step_mm=steps_mm.get(channel.name) if counts else None)
+
+        form = self.done()
+        return replace(form, regular=tuple(map(told, form.regular)))
 
 
 @dataclass
@@ -85,12 +106,15 @@ class Context:
         The name of an ink source, whose format it is.
     like
         The name of a context that this one goes on from.
+    canvas
+        What lays its traces on the canvas, or the name of it.
     """
 
     form: Format | str | None = None
     brush: Brush | str | None = None
     source: str | None = None
     like: str | None = None
+    canvas: Matrix | str | None = None
 
     def over(self, below: Context) -> Context:
         """This one, and `below` where nothing is stated."""
@@ -99,6 +123,7 @@ class Context:
             self.form if own else below.form,
             self.brush if self.brush is not None else below.brush,
             self.source if own else below.source,
+            canvas=self.canvas if self.canvas is not None else below.canvas,
         )
 
 
@@ -110,6 +135,7 @@ class Named:
     sources: dict[str, Format] = field(default_factory=dict)
     brushes: dict[str, Brush] = field(default_factory=dict)
     contexts: dict[str, Context] = field(default_factory=dict)
+    canvases: dict[str, Matrix] = field(default_factory=dict)
     dropped: Counter[str] = field(default_factory=Counter)
 
     def context(self, where: str, context: Context) -> Context:
@@ -136,6 +162,14 @@ class Named:
         if context.source is not None:
             return self.sources.get(context.source, Format())
         return Format()
+
+    def canvas(self, where: str, context: Context) -> Matrix | None:
+        """What lays traces on the canvas; None where nothing does."""
+        if not isinstance(context.canvas, str):
+            return context.canvas
+        if context.canvas not in self.canvases:
+            raise _nothing(where, "canvas transform", context.canvas)
+        return self.canvases[context.canvas]
 
     def brush(self, where: str, context: Context) -> Brush:
         """The brush that a context states; one of no stated width where it states none."""
@@ -174,6 +208,8 @@ def unit_of(where: str, form: Format) -> tuple[str, float, float]:
     """
     x, y = (form.regular[form.place(name)] for name in ("X", "Y"))
     signs = [-1.0 if one.negative else 1.0 for one in (x, y)]
+    if x.step_mm and y.step_mm:
+        return "mm", signs[0] * x.step_mm, signs[1] * y.step_mm
     units = x.units or y.units, y.units or x.units
     if units[0] in MM and units[1] in MM:
         return "mm", signs[0] * MM[units[0]], signs[1] * MM[units[1]]

@@ -4,7 +4,8 @@ One mark is one innermost `traceGroup` or `traceView` with an annotation of type
 (or another, if asked); a `traceView` counts for the traces that it names. A file without
 one is one mark, labelled by an annotation of the whole or from outside. Annotations of
 type "writer" say who wrote, on a group or on the whole. Traces of a lifted pen are
-counted and not drawn.
+counted and not drawn. A canvas transform is applied when it is one affine mapping of X
+and Y; other mappings are counted.
 
 References
 ----------
@@ -149,7 +150,14 @@ class _Marks:
             return None, ""
         unit, x, y = unit_of(trace.where, form)
         width = width_of(named.brush(trace.where, context), unit, abs(x))
-        return Line(np.stack([points[:, 1] * y, points[:, 0] * x], axis=1), width), unit
+        canvas = named.canvas(trace.where, context)
+        if canvas is None:
+            return Line(np.stack([points[:, 1] * y, points[:, 0] * x], axis=1), width), unit
+        if not canvas.even:
+            self._read.dropped["pen made oval by a canvas transform, taken as round"] += 1
+        # The canvas has axes and a unit of its own.
+        wide = None if width is None else width / abs(x) * canvas.size
+        return Line(canvas.of(points)[:, ::-1], wide), "that of the canvas"
 
     def _gather(self, group: Group, found: list[tuple[Trace, slice]], depth: int) -> None:
         """The traces of a group and those that its views name."""

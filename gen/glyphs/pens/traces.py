@@ -47,11 +47,15 @@ class Channel:
         As the file states them; empty where it doesn't.
     negative
         Whether its axis runs against that of the page.
+    step_mm
+        What one more of it is in mm, by the resolution of the device; None where that
+        isn't stated, or where the values are lengths themselves.
     """
 
     name: str
     units: str = ""
     negative: bool = False
+    step_mm: float | None = None
 
 
 @dataclass(frozen=True)
