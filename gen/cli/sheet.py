@@ -50,7 +50,12 @@ from gen.cli.usage import Command
     required=True,
     help="File to write, .pdf or .png; pictures of several pages are numbered.",
 )
-@click.option("--overwrite", is_flag=True, help="Replace the file when there is one.")
+@click.option(
+    "--overwrite",
+    is_flag=True,
+    help="Replace the file when there is one; numbered pictures that are left of a longer sheet "
+    "are taken away.",
+)
 @click.option("--quiet", is_flag=True, help="Say nothing but errors.")
 def sheet(
     *,
@@ -72,10 +77,11 @@ def sheet(
       gen sheet --classes 0-9 --per-class 10 --into sheet.pdf
     """
     from gen.glyphs.paper.layout import Plan
-    from gen.glyphs.paper.sheet import write_sheet
+    from gen.glyphs.paper.sheet import older_pages, write_sheet
 
     names = class_names(classes)
     plan = Plan(names, per_class, paper, order)
+    older = older_pages(plan, path)
     written = write_sheet(plan, path, overwrite=overwrite)
     talk = Talk(quiet=quiet)
     talk.say(
@@ -84,4 +90,6 @@ def sheet(
     )
     last = f" to {written[-1].name}" if len(written) > 1 else ""
     talk.say(f"written   {written[0]}{last}")
+    if older:
+        talk.say(f"away      {', '.join(one.name for one in older)}, of an earlier sheet")
     talk.say("then      gen collect PHOTO... --into DIR")

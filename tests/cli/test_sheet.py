@@ -79,6 +79,37 @@ def test_a_file_that_is_there_is_replaced_only_when_asked(shed: Shed, called: Ca
     assert called("sheet", "--classes", "AB", "--into", "a.pdf", "--overwrite").code == 0
 
 
+def test_pages_that_are_left_of_a_longer_sheet_go_and_nobody_elses(
+    shed: Shed, called: Called
+) -> None:
+    arguments = ("sheet", "--classes", "AB", "--into", "sheet.png", "--per-class")
+    assert called(*arguments, "140").code == 0
+    pages = {f"sheet-{number}.png" for number in (1, 2, 3)}
+    assert pages <= shed.names()
+    theirs = ["sheet-4.png", "sheet-x.png", "sheet-02.png", "sheet-5.png", "crate.png"]
+    Image.new("L", (8, 8)).save(shed.folder / theirs[0])
+    for name in theirs[1:]:
+        (shed.folder / name).write_text("12 crates")
+    # A shorter one would leave the last page beside it: no less of a file that is there.
+    refused = called(*arguments, "51")
+    assert (refused.code, refused.out) == (2, "")
+    ended = called(*arguments, "51", "--overwrite")
+    assert ended.code == 0
+    assert "\naway      sheet-3.png, of an earlier sheet\n" in ended.err
+    assert shed.names() >= {"sheet-1.png", "sheet-2.png", *theirs}
+    assert "sheet-3.png" not in shed.names()
+    refused = called(*arguments, "10")
+    assert refused == Ended(
+        2,
+        "",
+        "sheet-1.png: there is a file already\n"
+        "  try       another name, or --overwrite to replace it\n",
+    )
+    assert called(*arguments, "10", "--overwrite").code == 0
+    left = {name for name in shed.names() if name.endswith(".png")}
+    assert left == {"sheet.png", *theirs}
+
+
 def test_pages_come_together_or_none_does(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     save, calls = Image.Image.save, []
 
