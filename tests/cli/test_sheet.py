@@ -91,9 +91,9 @@ def test_pages_that_are_left_of_a_longer_sheet_go_and_nobody_elses(
     for name in theirs[1:]:
         (shed.folder / name).write_text("12 crates")
     # A shorter one would leave the last page beside it: no less of a file that is there.
-    refused = called(*arguments, "51")
+    refused = called(*arguments, "80")
     assert (refused.code, refused.out) == (2, "")
-    ended = called(*arguments, "51", "--overwrite")
+    ended = called(*arguments, "80", "--overwrite")
     assert ended.code == 0
     assert "\naway      sheet-3.png, of an earlier sheet\n" in ended.err
     assert shed.names() >= {"sheet-1.png", "sheet-2.png", *theirs}
