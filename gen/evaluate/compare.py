@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from gen.core.errors import InkdriftError
 from gen.evaluate.answered import Answered
-from gen.evaluate.bootstrap import Resampled, percentile
+from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.compared import (
     Compared,
     ComparedCell,
@@ -274,7 +274,7 @@ def _sweep(
         if both:
             value = float(np.mean([rows[first][c].mean() - rows[second][c].mean() for c in both]))
             values = np.mean([shares[first][c] - shares[second][c] for c in both], axis=0)
-            mean = percentile(values, value, drawn.method)
+            mean = drawn.estimate(values, value)
         pairs.append(
             PairOverSweep(first, second, tuple(better[first]), tuple(better[second]), mean)
         )

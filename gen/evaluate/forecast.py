@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gen.evaluate.bootstrap import Resampled, percentile
+from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.family import Family
 from gen.evaluate.intervals import proportions
 from gen.evaluate.points import Points
@@ -148,6 +148,6 @@ def _accuracy(drawn: list[str], points: Points, resampled: Resampled) -> Proport
         (share,) = proportions(units * correct // n, units, interval=points.interval)
         method = f"{share.method}, for {units:,} {resampled.drawn}"
         return Proportion(correct, n, correct / n, share.low, share.high, method)
-    spread = percentile(resampled.accuracy(right).mean(axis=1), correct / n, resampled.method)
+    spread = resampled.estimate(resampled.accuracy(right).mean(axis=1), correct / n)
     assert spread.low is not None and spread.high is not None, "an accuracy can always be told"
     return Proportion(correct, n, correct / n, spread.low, spread.high, resampled.method)

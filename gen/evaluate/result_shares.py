@@ -76,7 +76,7 @@ class Estimate:
     beyond
         Share of the draws in which it lies beyond the levels tried.
     method
-        "bootstrap percentile, 2,000 draws of glyphs", or "of writers".
+        "expanded bootstrap percentile, 2,000 draws of glyphs", or "of writers".
     """
 
     value: float | None

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.evaluate.bootstrap import Resampled, order_ends, percentile
+from gen.evaluate.bootstrap import TAIL, Resampled, order_ends
 from gen.evaluate.breaking import breaking
 from gen.evaluate.confused import distance, first_class, most_confused
 from gen.evaluate.results import Breaking, Curve, Estimate, Summary
@@ -19,7 +19,6 @@ from gen.recipe.model import Level
 
 Real = NDArray[np.float64]
 
-PEAK_SHARE = 0.95
 ENDLESS = (-math.inf, math.inf)
 
 
@@ -82,7 +81,7 @@ def summarise(
         amounts = np.array([float(level) for level in levels])
 
     def told(values: Real) -> Estimate:
-        return percentile(values[1:], float(values[0]), resampled.method)
+        return resampled.estimate(values[1:], float(values[0]))
 
     ends: tuple[Estimate | None, ...] = (None,) * 4
     broken: tuple[Breaking, ...] = ()
@@ -115,7 +114,8 @@ def summarise(
         first_class=first_class(curve.points, nominal=curve.nominal, floor=floor),
         confused=most_confused(curve.points, sheet, nominal=curve.nominal, shares=shares),
     )
-    peak = replace(curve.peak, levels=peak_levels(levels, drawn, nominal=curve.nominal))
+    winners = peak_levels(levels, drawn, nominal=curve.nominal, tail=resampled.tail)
+    peak = replace(curve.peak, levels=winners)
     return replace(curve, summary=summary, peak=peak)
 
 
@@ -219,7 +219,9 @@ def area(amounts: Real | None, accuracies: Real) -> Real:
     return total
 
 
-def peak_levels(levels: Sequence[Level], drawn: Real, *, nominal: Level) -> tuple[Level, ...]:
+def peak_levels(
+    levels: Sequence[Level], drawn: Real, *, nominal: Level, tail: float = TAIL
+) -> tuple[Level, ...]:
     """The levels that are the peak in 95 % of the draws.
 
     In each draw the peak is the level of highest accuracy; of equals, the one nearest to
@@ -233,11 +235,13 @@ def peak_levels(levels: Sequence[Level], drawn: Real, *, nominal: Level) -> tupl
         ndarray of shape (draws, L): accuracies.
     nominal
         The level at which nothing changes.
+    tail
+        Share of the draws that the interval leaves out on each side.
 
     Returns
     -------
     For amounts the two ends, by the rule of `percentile`; for names the commonest first,
-    until they make up 95 %.
+    until no more than two tails are left.
 
     Examples
     --------
@@ -248,8 +252,8 @@ def peak_levels(levels: Sequence[Level], drawn: Real, *, nominal: Level) -> tupl
     best = np.array(order)[drawn[:, order].argmax(axis=1)]
     if not isinstance(nominal, str):
         amounts = np.array([float(level) for level in levels])
-        return order_ends(np.sort(amounts[best]))
+        return order_ends(np.sort(amounts[best]), tail)
     counts = np.bincount(best, minlength=len(levels))
     ranked = sorted(range(len(levels)), key=lambda at: -counts[at])
-    enough = int(np.argmax(np.cumsum(counts[ranked]) >= PEAK_SHARE * len(drawn)))
+    enough = int(np.argmax(np.cumsum(counts[ranked]) >= (1 - 2 * tail) * len(drawn)))
     return tuple(levels[at] for at in ranked[: enough + 1])

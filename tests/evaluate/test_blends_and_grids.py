@@ -116,7 +116,7 @@ def test_more_draws_narrow_the_interval_and_are_resampled_by_glyph(bars: Bars) -
         for draws in (1, 8)
     )
     assert (few.n, many.n) == (600, 4800)
-    assert many.method.startswith("bootstrap percentile")
+    assert many.method.startswith("expanded bootstrap percentile")
     assert many.high - many.low < few.high - few.low
     # Draws of one glyph hang together, so eight are worth less than eight times the glyphs.
     as_if_apart = 2 * 1.96 * np.sqrt(many.value * (1 - many.value) / many.n)

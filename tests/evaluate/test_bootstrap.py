@@ -20,7 +20,10 @@ def test_each_draw_holds_as_many_glyphs_as_there_are() -> None:
     drawn = Resampled.of(301)
     assert drawn.weights.shape == (2000, 301)
     assert (drawn.weights.sum(axis=1, dtype=int) == 301).all()
-    assert (drawn.drawn, drawn.method) == ("glyphs", "bootstrap percentile, 2,000 draws of glyphs")
+    assert (drawn.drawn, drawn.method) == (
+        "glyphs",
+        "expanded bootstrap percentile, 2,000 draws of glyphs",
+    )
 
 
 def test_the_draws_are_the_same_on_every_machine() -> None:
@@ -111,7 +114,7 @@ def test_writers_are_drawn_from_five_on() -> None:
     assert Resampled.of(40, writers=np.arange(40) % 4, draws=3).drawn == "glyphs"
     drawn = Resampled.of(40, writers=np.arange(40) % 5 * 17, draws=3)
     assert (drawn.drawn, drawn.weights.shape) == ("writers", (3, 5))
-    assert drawn.method == "bootstrap percentile, 3 draws of writers"
+    assert drawn.method == "expanded bootstrap percentile, 3 draws of writers"
 
 
 @pytest.mark.parametrize("ordered", [False, True])
@@ -123,7 +126,7 @@ def test_very_many_glyphs_are_drawn_in_groups_with_the_same_spread(
     if ordered:  # sorted sets must come out alike: groups are put together by chance
         right.sort()
     drawn = Resampled.of(n, draws=2000)
-    assert drawn.method == "bootstrap percentile, 2,000 draws of glyphs in groups of 5"
+    assert drawn.method == "expanded bootstrap percentile, 2,000 draws of glyphs in groups of 5"
     assert sorted(np.unique(drawn.sizes).tolist()) == [5, 6]
     spread = drawn.accuracy(right[None]).std()
     truth = math.sqrt(right.mean() * (1 - right.mean()) / n)
@@ -134,7 +137,7 @@ def test_very_many_glyphs_are_drawn_in_groups_with_the_same_spread(
 def test_very_many_writers_are_grouped_whole() -> None:
     wrote = np.arange(3 * 2 * MOST_UNITS) // 3
     drawn = Resampled.of(len(wrote), writers=wrote, draws=1)
-    assert drawn.method == "bootstrap percentile, 1 draws of writers in groups of 2"
+    assert drawn.method == "expanded bootstrap percentile, 1 draws of writers in groups of 2"
     assert drawn.unit is not None
     assert set(drawn.sizes.tolist()) == {6}
     by_writer = drawn.unit.reshape(-1, 3)

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from scipy.integrate import trapezoid
 
-from gen.evaluate.bootstrap import Resampled, order_ends, percentile
+from gen.evaluate.bootstrap import Resampled, order_ends
 from gen.evaluate.curves import find_peak
 from gen.evaluate.summary import (
     crossings,
@@ -129,13 +129,12 @@ def test_the_summary_is_made_of_the_draws(rng: np.random.Generator) -> None:
     trapezoids = trapezoid(shares, LEVELS, axis=1) / 7.0
     assert summary.area.value == pytest.approx(trapezoid(seen, LEVELS) / 7.0, abs=EXACT)
     assert (summary.area.low, summary.area.high) == pytest.approx(
-        order_ends(np.sort(trapezoids)), abs=EXACT
+        order_ends(np.sort(trapezoids), drawn.tail), abs=EXACT
     )
     assert summary.tolerance_high is not None
-    expected = percentile(
+    expected = drawn.estimate(
         tolerance_ends(np.array(LEVELS[3:]), shares[:, 3:], FLOOR, math.inf),
         math.inf if curve.tolerance.open_high else curve.tolerance.high or math.nan,
-        drawn.method,
     )
     assert summary.tolerance_high == expected
     assert 0.0 < expected.beyond < 1.0
