@@ -134,6 +134,15 @@ def test_the_worn_pen_has_the_line_widths_of_the_standard() -> None:
         assert {round(usual + float(level), 2) for level in side.levels} <= set(LINE_WIDTHS_MM)
 
 
+def test_the_worn_pen_names_its_standards_and_says_how_they_are_known() -> None:
+    said = " ".join(shelf_file("worn-pen").read_text("utf-8").replace("\n#", " ").split())
+    for standard in ("ISO 128-2:2020", "ISO 3098-1:2015", "ISO 9175-1:1988"):
+        assert standard in said
+    assert "secondary sources" in said
+    # Nobody saw it: what is only remembered must not look like a source.
+    assert "ISO 9175-1:1988 has, from memory alone," in said
+
+
 def test_the_worn_pen_goes_with_the_lettering_of_the_standard() -> None:
     worn = read_recipe("worn-pen")
     height = 0.5 * TYPE_B
