@@ -1,4 +1,4 @@
-"""The part of the schema about one perturbation: its sweep, its part of a blend, its requirement."""
+"""The part of the schema about one perturbation: its sweep, part of a blend and requirement."""
 
 from __future__ import annotations
 
