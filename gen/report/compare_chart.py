@@ -100,6 +100,15 @@ def sample(place: int) -> str:
     )
 
 
+def legend(names: Sequence[str]) -> str:
+    """Who is who throughout the page."""
+    return "".join(
+        f'<div><dt><span class="key m{at}">{KEYS[at]} {sample(at)}</span></dt>'
+        f"<dd>{esc(name)}</dd></div>"
+        for at, name in enumerate(names)
+    ).join(('<dl class="who">', "</dl>"))
+
+
 def framed(sweep: ComparedSweep) -> Curve:
     """The sweep as the axis of a chart takes it: its levels, and nothing scored."""
     side = sweep.of.side

@@ -100,13 +100,19 @@ class Pictured:
         fresh = [mark for mark in found if first_of[mark.true] is mark]
         return fresh + [mark for mark in found if first_of[mark.true] is not mark]
 
-    def through(self, compared: Compared, sweep: ComparedSweep) -> tuple[ReadMark, ...]:
-        """One glyph at all levels of a sweep, or nothing.
+    def through(self, compared: Compared, cells: Sequence[str]) -> tuple[ReadMark, ...]:
+        """One glyph in all cells of a sweep or a grid, or nothing.
 
-        Of the glyphs that have a picture at every level it is the one that shows most of
-        what was found: read by the better model of a pair, and not by the other.
+        Of the glyphs that have a picture in each it is the one that shows most of what was
+        found: read by the better model of a pair, and not by the other.
+
+        Parameters
+        ----------
+        compared
+            What was found.
+        cells
+            Names of the cells, in which the marks come.
         """
-        cells = sweep.of.cells
         held = [self.marks.get(cell, {}) for cell in cells]
         told = {cell: compared.cell(cell).differences for cell in set(cells)}
         best: tuple[int, tuple[ReadMark, ...]] = (0, ())

@@ -58,7 +58,7 @@ def test_marks_that_part_two_models_are_read_by_the_one_and_not_by_the_other(
 
 def test_the_mark_under_an_axis_shows_what_was_found(tmp_path: Path) -> None:
     made = two(tmp_path)
-    strip = Pictured(made.models).through(made.compared, made.compared.sweeps[0])
+    strip = Pictured(made.models).through(made.compared, made.compared.sweeps[0].of.cells)
     assert [mark.cell for mark in strip] == list(BLUR)
     assert {mark.glyph for mark in strip} == {0}, "the first that the better one alone reads"
     assert [(mark.right(0), mark.right(1)) for mark in strip] == [
@@ -75,7 +75,7 @@ def test_glyphs_without_a_picture_at_every_level_are_not_shown_under_an_axis(
         for name, told in (("old", right()), ("new", right(b2=100)))
     ]
     made = compare_reports(folders)
-    strip = Pictured(made.models).through(made.compared, made.compared.sweeps[0])
+    strip = Pictured(made.models).through(made.compared, made.compared.sweeps[0].of.cells)
     assert {mark.glyph for mark in strip} == {1}
 
 
