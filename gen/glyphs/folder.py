@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import math
 import warnings
-from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,10 +12,9 @@ from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
 from gen.glyphs.classes import checked_names, natural_key
 from gen.glyphs.found import Found
-from gen.glyphs.picture import Picture, read_picture
-from gen.glyphs.polarity import composited
+from gen.glyphs.left_out import LeftOut
 from gen.glyphs.ragged import Pictures
-from gen.glyphs.stream import MOST_BYTES
+from gen.glyphs.stacked import stacked
 
 _JUNK = {"thumbs.db", "ehthumbs.db", "desktop.ini", "icon\r", "__macosx"}
 FOLDERS = ("class", "class/writer", "writer/class")
@@ -45,14 +42,19 @@ def read_folder(path: Path, *, folders: str = "class", sizes_differ: bool = Fals
         "class": sub-folders are classes. "class/writer" or "writer/class": there are
         two levels, and one of them says who wrote what.
     sizes_differ
-        Whether pictures of different sizes will do. They are then read when they are
-        fitted, and not before.
+        Whether pictures of different sizes will do. They are then looked at here, and kept
+        or read again when they are fitted.
+
+    Returns
+    -------
+    Found
+        What can be read; files that can't be are counted and named in a note.
 
     Raises
     ------
     GlyphError
-        If there are no class folders, one of them is empty, a file isn't a
-        picture, or the pictures aren't all of one size.
+        If there are no class folders, one of them is empty or nothing in it can be read,
+        or the pictures aren't all of one size.
     """
     if folders not in FOLDERS:
         allowed = ", ".join(FOLDERS)
@@ -61,22 +63,30 @@ def read_folder(path: Path, *, folders: str = "class", sizes_differ: bool = Fals
         held, notes = _listed(path, folders)
     except OSError as cause:
         raise GlyphError(str(path), "can't be read", got=cause) from cause
-    paths = [one.path for one in held]
-    named = sorted({one.label for one in held}, key=natural_key)
-    number = {name: place for place, name in enumerate(named)}
-    labels = np.array([number[one.label] for one in held])
-    names = checked_names(str(path), named)
-    writers = None if folders == "class" else np.array([one.writer for one in held])
+    left = LeftOut(path, "pictures")
+    total = len(held)
     images: Pixels | Pictures
     seen: list[str] = []
-    if sizes_differ:
-        images = Pictures(paths)
-    else:
-        with warnings.catch_warnings():
-            # Pillow warns of broken tags and of palettes; what matters is raised or noted.
-            warnings.simplefilter("ignore")
-            images, seen = _stacked(path, paths)
-    return Found("folder", images, labels, names, (*notes, *seen), writers)
+    with warnings.catch_warnings():
+        # Pillow warns of broken tags and of palettes; what matters is raised or noted.
+        warnings.simplefilter("ignore")
+        if sizes_differ:
+            images = Pictures([one.path for one in held], left)
+        else:
+            images, seen = stacked(path, [one.path for one in held], left)
+    if len(left.errors) == total:
+        raise left.none_left(str(path))
+    named = sorted({one.label for one in held}, key=natural_key)
+    names = checked_names(str(path), named)
+    for label in named if left.errors else ():
+        these = [one.path for one in held if one.label == label]
+        if all(one in left.errors for one in these):
+            raise left.within(these).none_left(str(path), f" of class {label}")
+    held = [one for one in held if one.path not in left.errors]
+    number = {name: place for place, name in enumerate(named)}
+    labels = np.array([number[one.label] for one in held])
+    writers = None if folders == "class" else np.array([one.writer for one in held])
+    return Found("folder", images, labels, names, (*notes, *left.notes(total), *seen), writers)
 
 
 @dataclass(frozen=True)
@@ -189,48 +199,4 @@ def _no_classes(path: Path, loose: list[str], folders: str) -> GlyphError:
         got=f"{len(loose)} file{'s' * (len(loose) != 1)}, first {loose[0]}",
         allowed=_LAYOUT[folders],
         hint=hint,
-    )
-
-
-def _stacked(path: Path, paths: list[Path]) -> tuple[Pixels, list[str]]:
-    first = read_picture(paths[0])
-    frame = first.grey.shape
-    size = len(paths) * math.prod(frame)
-    if size > MOST_BYTES:
-        raise GlyphError(
-            str(path),
-            "too many pixels in all",
-            got=f"{len(paths):,} pictures of {frame[0]} x {frame[1]} px",
-            allowed=f"up to {MOST_BYTES:,}",
-        )
-    images = np.empty((len(paths), *frame), dtype=np.uint8)
-    seen: Counter[str] = Counter()
-    clear: dict[int, Pixels] = {}
-    for place, one in enumerate(paths):
-        picture: Picture = first if place == 0 else read_picture(one)
-        if picture.grey.shape != frame:
-            raise _odd_size(path, paths)
-        images[place] = picture.grey
-        seen.update(picture.done)
-        if picture.alpha is not None:
-            clear[place] = picture.alpha
-    transparent = seen.pop("transparency", 0)
-    notes = [f"{count:,} of {len(paths):,} pictures: {done}" for done, count in seen.items()]
-    if clear:
-        paper = composited(images, clear)
-        notes.append(f"{transparent:,} of {len(paths):,} pictures: transparency laid on {paper}")
-    return images, notes
-
-
-def _odd_size(path: Path, paths: list[Path]) -> GlyphError:
-    """The error that names the picture whose size isn't the usual one."""
-    sizes = [read_picture(one).grey.shape for one in paths]
-    usual, count = Counter(sizes).most_common(1)[0]
-    odd = next(place for place, size in enumerate(sizes) if size != usual)
-    return GlyphError(
-        str(paths[odd]),
-        "the picture isn't of the same size as the others",
-        got=f"{sizes[odd][0]} x {sizes[odd][1]} px (rows x columns)",
-        allowed=f"{usual[0]} x {usual[1]} px, as {count:,} of {len(paths):,} in {path}",
-        hint="say by what rule they are fitted into one frame (--fit RULE, or fit= in Python)",
     )

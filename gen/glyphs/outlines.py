@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -14,10 +15,11 @@ from gen.glyphs.outline_rule import RULES
 from gen.glyphs.read import is_dir
 
 _HEAD = 1 << 16
+_LOOKED_AT = 16
 
 
 def outline_kind(path: Path) -> str | None:
-    """ "pens" or "fonts" if a file, or the first file of a folder, is such; else None.
+    """ "pens" or "fonts" if a file, or the first known one of a folder, is such; else None.
 
     Examples
     --------
@@ -36,7 +38,11 @@ def outline_kind(path: Path) -> str | None:
             if holds_pens(path):
                 return "pens"
             files = sorted(one for one in path.iterdir() if one.is_file() and one.name[:1] != ".")
-            return "fonts" if files and looks_like_font(first_bytes(files[0], 4)) else None
+            for one in files[:_LOOKED_AT]:
+                with suppress(GlyphError):
+                    if looks_like_font(first_bytes(one, 4)):
+                        return "fonts"
+            return None
         except (GlyphError, OSError):
             return None  # whoever reads the folder says what is wrong with it
     head = first_bytes(path, _HEAD)

@@ -22,6 +22,27 @@ _LOADS_BY_RUNNING_A_PROGRAM = {"EPS", "WMF"}
 _SIXTEEN_BIT = {"I", "I;16", "I;16B", "I;16L", "I;16N"}
 
 
+_MAGICS = {
+    b"\x89PNG": "PNG",
+    b"\xff\xd8\xff": "JPEG",
+    b"GIF8": "GIF",
+    b"BM": "BMP",
+    b"II*\0": "TIFF",
+    b"MM\0*": "TIFF",
+}
+
+
+def picture_kind(head: bytes) -> str | None:
+    """Which kind of picture a file is that begins so, of the usual kinds; else None.
+
+    Examples
+    --------
+    >>> picture_kind(b"GIF89a"), picture_kind(b"tags")
+    ('GIF', None)
+    """
+    return next((kind for magic, kind in _MAGICS.items() if head.startswith(magic)), None)
+
+
 @dataclass(frozen=True)
 class Picture:
     """A decoded picture.
@@ -61,8 +82,10 @@ def read_picture(path: Path) -> Picture:
         # and then reads rows of the wrong length where a tag turns them.
         with path.open("rb") as file:
             return _decoded(where, file)
-    except GlyphError:
+    except (GlyphError, MemoryError):
         raise
+    except PermissionError as cause:
+        raise GlyphError(where, "can't be read", got=cause.strerror) from cause
     except Exception as cause:  # decoders raise anything on broken bytes
         raise GlyphError(where, "the picture is broken", got=cause) from cause
 

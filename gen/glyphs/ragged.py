@@ -6,8 +6,10 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from gen.core.errors import GlyphError
 from gen.glyphs.base import Pixels
 from gen.glyphs.fit import Fit, Fitted, fit_pictures
+from gen.glyphs.left_out import LeftOut
 from gen.glyphs.picture import Picture, read_picture
 from gen.glyphs.polarity import Votes, decided, ink_votes, laid_on, wants_white
 
@@ -16,27 +18,46 @@ KEPT_BYTES = 256 << 20
 
 
 class Pictures:
-    """Pictures on disk, read when they are looked at.
+    """Pictures on disk, each looked at once, and read again when they are fitted.
 
     Parameters
     ----------
     paths
         A file each.
+    left
+        Where those that can't be read are put.
 
     Attributes
     ----------
     paths
-        The files.
-    done
-        What had to be done to how many, by its phrase, once all have been looked at.
+        The files that can.
     """
 
-    def __init__(self, paths: Sequence[Path]) -> None:
-        self.paths = tuple(paths)
-        self.done: Counter[str] = Counter()
+    def __init__(self, paths: Sequence[Path], left: LeftOut) -> None:
+        self.paths: tuple[Path, ...] = ()
+        self._done: Counter[str] = Counter()
         self._kept: dict[int, Picture] = {}
         self._bytes, self._paper = 0, 255
         self._sides = [(1 << 62, 0), (1 << 62, 0)]
+        self._votes, self._clear, paper = Votes(0, 0, 0), list[int](), 0
+        read: list[Path] = []
+        for path in paths:
+            try:
+                picture = read_picture(path)
+            except GlyphError as error:
+                left.add(path, error)
+                continue
+            self._keep(len(read), picture)
+            self._done.update(picture.done)
+            self._measured(picture.grey.shape)
+            if picture.alpha is None:
+                self._votes += ink_votes(picture.grey[None])
+            else:
+                self._clear.append(len(read))
+                paper += wants_white(picture.grey, picture.alpha)
+            read.append(path)
+        self.paths = tuple(read)
+        self._paper = 255 if paper >= 0 else 0
 
     def __len__(self) -> int:
         return len(self.paths)
@@ -44,37 +65,22 @@ class Pictures:
     def __getitem__(self, place: int) -> Picture:
         if place in self._kept:
             return self._kept[place]
-        picture = read_picture(self.paths[place])
-        size = picture.grey.nbytes * (1 if picture.alpha is None else 2)
-        if self._bytes + size <= KEPT_BYTES:
-            self._kept[place] = picture
-            self._bytes += size
-        return picture
+        return read_picture(self.paths[place])
 
     def settled(self, ink: str) -> tuple[str, str, tuple[str, ...]]:
-        """Look at all of them: what the ink is, a line that says so, and what was done.
+        """What the ink is, a line that says so, and what was done.
 
         Parameters
         ----------
         ink
             "auto", "bright" or "dark".
         """
-        votes, clear, paper = Votes(0, 0, 0), [], 0
-        for place in range(len(self)):
-            picture = self[place]
-            self.done.update(picture.done)
-            self._measured(picture.grey.shape)
-            if picture.alpha is None:
-                votes += ink_votes(picture.grey[None])
-            else:
-                clear.append(place)
-                paper += wants_white(picture.grey, picture.alpha)
-        self._paper = 255 if paper >= 0 else 0
-        for place in clear:
+        votes, done = self._votes, Counter(self._done)
+        for place in self._clear:
             votes += ink_votes(self.opaque(place)[None])
         shown, note = decided(votes, ink)
-        transparent = self.done.pop("transparency", 0)
-        notes = [f"{n:,} of {len(self):,} pictures: {done}" for done, n in self.done.items()]
+        transparent = done.pop("transparency", 0)
+        notes = [f"{n:,} of {len(self):,} pictures: {what}" for what, n in done.items()]
         if transparent:
             laid = f"transparency laid on {'white' if self._paper else 'black'}"
             notes.append(f"{transparent:,} of {len(self):,} pictures: {laid}")
@@ -99,6 +105,12 @@ class Pictures:
         (low_y, high_y), (low_x, high_x) = self._sides
         smallest, largest = f"{low_y:,} x {low_x:,}", f"{high_y:,} x {high_x:,}"
         return f"{smallest} px" if smallest == largest else f"{smallest} to {largest} px"
+
+    def _keep(self, place: int, picture: Picture) -> None:
+        size = picture.grey.nbytes * (1 if picture.alpha is None else 2)
+        if self._bytes + size <= KEPT_BYTES:
+            self._kept[place] = picture
+            self._bytes += size
 
     def _measured(self, shape: tuple[int, ...]) -> None:
         self._sides = [

@@ -9,6 +9,7 @@ from gen.glyphs.archive import NPY_MAGIC, ZIP_MAGICS, read_npy, read_npz
 from gen.glyphs.found import Found
 from gen.glyphs.grid import LINES, Grid, read_grid
 from gen.glyphs.idx import looks_like_idx, named_idx, read_idx_noted
+from gen.glyphs.picture import picture_kind
 from gen.glyphs.stream import first_bytes
 from gen.glyphs.table import looks_like_table, read_table
 from gen.glyphs.table_form import PLACES
@@ -18,14 +19,6 @@ SOURCES = (
     "or a folder of pictures with one sub-folder a class"
 )
 _HEAD = 1 << 16
-_PICTURES = {
-    b"\x89PNG": "PNG",
-    b"\xff\xd8\xff": "JPEG",
-    b"GIF8": "GIF",
-    b"BM": "BMP",
-    b"II*\0": "TIFF",
-    b"MM\0*": "TIFF",
-}
 
 
 def read(
@@ -86,7 +79,7 @@ def read(
             )
         return Found("IDX", images, notes=notes)
     start = first_bytes(path, _HEAD)
-    if start and not head.startswith(tuple(_PICTURES)) and looks_like_table(path, start):
+    if start and picture_kind(head) is None and looks_like_table(path, start):
         return read_table(path, frame=frame, label=label if label in PLACES else None)
     raise _unknown(path, head)
 
@@ -115,7 +108,7 @@ def _unknown(path: Path, head: bytes) -> GlyphError:
     where = str(path)
     if not head:
         return GlyphError(where, "the file is empty", allowed=SOURCES)
-    kind = next((kind for magic, kind in _PICTURES.items() if head.startswith(magic)), None)
+    kind = picture_kind(head)
     if kind is not None:
         return GlyphError(
             where,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gzip
+import hashlib
 import zlib
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -89,6 +90,18 @@ def read_up_to(stream: BinaryIO, count: int) -> bytearray:
             break
         body += piece
     return body
+
+
+def file_digest(path: Path) -> bytes:
+    """SHA-256 of a file as it is, by which copies are known.
+
+    Raises
+    ------
+    GlyphError
+        If it can't be read.
+    """
+    with opened(path), path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").digest()
 
 
 def first_bytes(path: Path, count: int) -> bytes:

@@ -1,6 +1,5 @@
 from __future__ import annotations
 
-import os
 from pathlib import Path
 
 import numpy as np
@@ -95,20 +94,6 @@ def test_a_folder_one_level_too_high_says_so(tmp_path: Path) -> None:
     shed(tmp_path / "train")
     shed(tmp_path / "test")
     with pytest.raises(GlyphError, match="'test' isn't a class but a part of the set"):
-        load_glyphs(tmp_path)
-
-
-def test_a_file_that_isnt_a_picture_is_named(tmp_path: Path) -> None:
-    shed(tmp_path)
-    (tmp_path / "plum" / "notes.txt").write_text("picked in the rain")
-    with pytest.raises(GlyphError, match=r"plum/notes\.txt: not a picture"):
-        load_glyphs(tmp_path)
-
-
-def test_a_pipe_among_the_pictures_is_named_and_not_waited_for(tmp_path: Path) -> None:
-    shed(tmp_path)
-    os.mkfifo(tmp_path / "pear" / "pipe.png")
-    with pytest.raises(GlyphError, match=r"pipe\.png: not a picture"):
         load_glyphs(tmp_path)
 
 
@@ -267,8 +252,8 @@ def test_a_folder_that_leads_back_to_itself_is_not_walked_for_ever(tmp_path: Pat
         load_glyphs(tmp_path)
     (tmp_path / "pear" / "loop").unlink()
     (tmp_path / "pear" / "round.png").symlink_to(tmp_path / "pear" / "round.png")
-    with pytest.raises(GlyphError, match=r"round\.png: not a picture"):
-        load_glyphs(tmp_path)
+    notes = load_glyphs(tmp_path).provenance.notes
+    assert "1 of 5 pictures left out, not a picture: pear/round.png" in notes
 
 
 def test_a_folder_with_an_archive_in_it_says_to_name_that(tmp_path: Path) -> None:

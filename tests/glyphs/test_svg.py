@@ -71,7 +71,7 @@ def test_a_file_without_labels_is_one_mark_of_its_folder(tmp_path: Path) -> None
     tags = read_pens(tmp_path)
     assert tags.classes == ("pear", "plum")
     assert tags.counts.tolist() == [2, 1]
-    assert "1 file that is neither InkML nor SVG" in notes(tags)
+    assert "1 of 4 files left out, neither InkML nor SVG: plum/note.txt" in notes(tags)
     assert holds_pens(tmp_path)
 
 

@@ -13,6 +13,7 @@ from fontTools.pens.t2CharStringPen import T2CharStringPen
 from fontTools.pens.ttGlyphPen import TTGlyphPen
 from fontTools.ttLib import TTCollection, TTFont
 
+from gen.core.errors import GlyphError
 from gen.glyphs.fonts import read_font, write_font
 
 Ring = list[tuple[int, int]]
@@ -248,3 +249,25 @@ def test_a_mark_that_reaches_out_of_the_frame_is_counted(tmp_path: Path) -> None
     assert "1 of 1 glyphs reach out of the frame" in told
     boxed = write_font(font, classes="7", side_px=28.0).provenance.notes
     assert not any("reach out" in note for note in boxed)
+
+
+def test_a_copy_of_a_font_is_no_second_writer(tmp_path: Path) -> None:
+    first = made(tmp_path / "ada.ttf")
+    (tmp_path / "bo.ttf").write_bytes(first.read_bytes())
+    made(tmp_path / "cy.otf", curved="CFF")
+    glyphs = write_font(tmp_path, classes="17")
+    assert glyphs.writers is not None
+    assert glyphs.writers.tolist() == [0, 0, 1, 1]
+    assert "bo.ttf: a copy of ada.ttf, set once" in glyphs.provenance.notes
+    assert "2 fonts, each a writer" in glyphs.provenance.notes
+
+
+def test_a_broken_font_in_a_folder_is_left_out_by_name(tmp_path: Path) -> None:
+    first = made(tmp_path / "ada.ttf")
+    (tmp_path / "bo.ttf").write_bytes(first.read_bytes()[:300])
+    glyphs = write_font(tmp_path, classes="17")
+    assert len(glyphs) == 2
+    assert "1 of 2 fonts left out, the font ends early: bo.ttf" in glyphs.provenance.notes
+    first.unlink()
+    with pytest.raises(GlyphError, match=r"bo\.ttf: the font ends early"):
+        write_font(tmp_path, classes="17")

@@ -20,6 +20,26 @@ from gen.glyphs.pens.simplify import MOST_PIECES, WITHIN_PX, simplified
 from gen.glyphs.pens.sniff import Filed
 
 
+@dataclass(frozen=True)
+class Put:
+    """A mark in the frame.
+
+    Attributes
+    ----------
+    segments, width_px
+        Its straight pieces and the pen along each, as `PenGlyphs` has them.
+    strayed_px
+        How far they may be beside the curves of the file.
+    pen_unstated
+        Whether the width of a pen had to be supposed.
+    """
+
+    segments: Real
+    width_px: Real
+    strayed_px: float
+    pen_unstated: bool
+
+
 @dataclass
 class Gathered:
     """Marks as they come, put into the frame one at a time."""
@@ -35,29 +55,44 @@ class Gathered:
     supposed: int = 0
     over_folder: int = 0
     given: int = 0
+    notes: list[str] = field(default_factory=list)
 
-    def add(self, filed: Filed, pages: Pages, fallback: str | None) -> None:
-        """All marks of one file."""
+    def put(self, pages: Pages) -> list[Put]:
+        """All marks of one file in the frame.
+
+        Raises
+        ------
+        GlyphError
+            If one can't be put there.
+        """
+        return [self._fitted(drawing) for drawing in pages.drawings]
+
+    def add(self, filed: Filed, pages: Pages, put: list[Put], fallback: str | None) -> None:
+        """All marks of one file with their labels."""
+        names = [fallback if one.label is None else one.label for one in pages.drawings]
+        if None in names:
+            raise GlyphError(
+                str(filed.path),
+                "the drawing has no label",
+                got=pages.offers,
+                hint="put it into a folder named like its class, or name it in the file "
+                + _IN_FILE[pages.kind],
+            )
         self.kinds.add(pages.kind)
         self.seen.update(pages.dropped)
         if not pages.drawings:
             self.seen["file without a mark"] += 1
-        for drawing in pages.drawings:
-            name = fallback if drawing.label is None else drawing.label
-            if name is None:
-                raise GlyphError(
-                    str(filed.path),
-                    "the drawing has no label",
-                    got=pages.offers,
-                    hint="put it into a folder named like its class, or name it in the file "
-                    + _IN_FILE[pages.kind],
-                )
+        for drawing, name, one in zip(pages.drawings, names, put, strict=True):
+            self.segments.append(one.segments)
+            self.width_px.append(one.width_px)
+            self.labels.append(str(name))
+            self.strayed_px = max(self.strayed_px, one.strayed_px)
+            self.supposed += one.pen_unstated
             self.given += drawing.label is None
             self.over_folder += filed.label is not None and drawing.label is not None
-            self._fit(drawing, name)
             self.writers.append(filed.writer if drawing.writer is None else drawing.writer)
 
-    def _fit(self, drawing: Drawing, name: str) -> None:
+    def _fitted(self, drawing: Drawing) -> Put:
         put = fitted(drawing, self.fit)
         lines = []
         left = MOST_PIECES
@@ -72,11 +107,7 @@ class Gathered:
                 allowed=f"{MOST_PIECES:,} straight pieces a mark",
             )
         segments, width_px = as_pieces(lines, put.width_px)
-        self.segments.append(segments)
-        self.width_px.append(width_px)
-        self.labels.append(name)
-        self.strayed_px = max(self.strayed_px, drawing.strayed * put.scale)
-        self.supposed += put.pen_unstated
+        return Put(segments, width_px, drawing.strayed * put.scale, put.pen_unstated)
 
     def glyphs(self, path: Path, classes: str | Sequence[str] | None) -> PenGlyphs:
         """The set."""
@@ -115,7 +146,7 @@ class Gathered:
 
     def _notes(self, found: list[str], names: tuple[str, ...], kept: int) -> list[str]:
         total = len(self.labels)
-        notes = [self.fit.told()]
+        notes = [self.fit.told(), *self.notes]
         within = f"strokes drawn with a round pen, within {WITHIN_PX + self.strayed_px:.2g} px"
         notes.append(f"{within} of where the file has them")
         if self.supposed:

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gen.core.errors import GlyphError
+from gen.glyphs.classes import listed, natural_key
+from gen.glyphs.left_out import LeftOut
 from gen.glyphs.outline_rule import RULES
 from gen.glyphs.pens.drawing import Pages
 from gen.glyphs.pens.fit import PenFit
@@ -56,7 +58,7 @@ def read_pens(
     label
         The label of a file that states none.
     labels
-        The label of each such file by its name, as "hook.svg".
+        The label of each such file by its name, as {"hook.svg": "J"}.
     truth
         The type of the annotations of InkML that are labels.
     folders
@@ -73,7 +75,9 @@ def read_pens(
     Raises
     ------
     GlyphError
-        If anything can't be read, or has no label.
+        If a file can't be read, or has no label; or if a label is of a file that isn't
+        there. Of a folder, files that can't be read are left out and named in a note,
+        unless none is left, or none of a class.
 
     Examples
     --------
@@ -88,13 +92,51 @@ def read_pens(
     [[4.5, 13.5], [22.5, 13.5]]
     """
     rule = PenFit.of(frame=frame, rule=fit, side_px=side_px, pen_px=pen_px, margin_px=margin_px)
-    gathered = Gathered(rule)
-    for filed in pen_files(path, gathered.seen, folders):
+    gathered, others, left = Gathered(rule), LeftOut(path, "files"), LeftOut(path, "files")
+    by_folder: dict[str | None, list[Path]] = {}
+    for filed in pen_files(path, others, folders):
+        by_folder.setdefault(filed.label, []).append(filed.path)
+        try:
+            pages = _pages(filed.path, truth)
+            put = gathered.put(pages)
+        except GlyphError as error:
+            if not path.is_dir():
+                raise
+            left.add(filed.path, error)
+            continue
         fallback = label if filed.label is None else filed.label
         if labels is not None:
             fallback = labels.get(filed.path.name, fallback)
-        gathered.add(filed, _pages(filed.path, truth), fallback)
+        gathered.add(filed, pages, put, fallback)
+    files = [one for paths in by_folder.values() for one in paths]
+    _refuse_unread(path, by_folder, left)
+    if labels is not None:
+        _refuse_no_file(labels, files)
+    left.errors.update(others.errors)
+    gathered.notes += left.notes(len(files) + len(others.errors))
     return gathered.glyphs(path, classes)
+
+
+def _refuse_unread(path: Path, by_folder: dict[str | None, list[Path]], left: LeftOut) -> None:
+    """Refuse a set of which no file is left, or none of a class."""
+    if left.errors and len(left.errors) == sum(map(len, by_folder.values())):
+        raise left.none_left(str(path))
+    for label, paths in by_folder.items():
+        if label is not None and all(one in left.errors for one in paths):
+            raise left.within(paths).none_left(str(path), f" of class {label}")
+
+
+def _refuse_no_file(labels: Mapping[str, str], files: list[Path]) -> None:
+    """Refuse labels of files that aren't there, which are mistyped."""
+    names = sorted({one.name for one in files}, key=natural_key)
+    strange = sorted(set(labels) - set(names), key=natural_key)
+    if strange:
+        raise GlyphError(
+            "labels",
+            "labels are given for files that aren't there",
+            got=listed(tuple(strange)),
+            allowed=listed(tuple(names)),
+        )
 
 
 def _pages(file: Path, truth: str) -> Pages:

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 
 from gen.core.errors import GlyphError
 from gen.glyphs.classes import natural_key
 from gen.glyphs.folder import is_junk
+from gen.glyphs.left_out import LeftOut
 from gen.glyphs.pens.markup import root_name
+from gen.glyphs.picture import picture_kind
 from gen.glyphs.stream import first_bytes
 
 HEAD_BYTES = 1 << 16
@@ -19,6 +21,7 @@ HEAD_BYTES = 1 << 16
 _INKML = "http://www.w3.org/2003/InkML"
 _SVG = "http://www.w3.org/2000/svg"
 _DEEPEST = 2
+_LOOKED_AT = 16
 
 
 def looks_like_inkml(head: bytes) -> bool:
@@ -50,17 +53,28 @@ def pen_kind(path: Path) -> str | None:
 
 
 def holds_pens(folder: Path) -> bool:
-    """Whether the first file in a folder, or up to two levels of folders down, is a pen file."""
-    first = _first_file(folder, _DEEPEST)
-    return first is not None and pen_kind(first) is not None
+    """Whether the first file that is known, in a folder or two levels down, is a pen file.
+
+    Of files that are empty or unknown a few are passed over.
+    """
+    for file in islice(_files(folder, _DEEPEST), _LOOKED_AT):
+        try:
+            head = first_bytes(file, HEAD_BYTES)
+        except GlyphError:
+            continue
+        if looks_like_inkml(head) or looks_like_svg(head):
+            return True
+        if picture_kind(head) is not None:
+            return False
+    return False
 
 
-def _first_file(folder: Path, deeper: int) -> Path | None:
+def _files(folder: Path, deeper: int) -> Iterator[Path]:
     for entry in _entries(folder):
-        found = entry if entry.is_file() else _first_file(entry, deeper - 1) if deeper else None
-        if found is not None:
-            return found
-    return None
+        if not entry.is_dir():
+            yield entry
+        elif deeper:
+            yield from _files(entry, deeper - 1)
 
 
 def _entries(folder: Path) -> list[Path]:
@@ -80,15 +94,15 @@ class Filed:
     writer: str | None = None
 
 
-def pen_files(path: Path, seen: Counter[str], folders: str = "class") -> Iterator[Filed]:
+def pen_files(path: Path, others: LeftOut, folders: str = "class") -> Iterator[Filed]:
     """Pen files, with what the folders that they are in stand for.
 
     Parameters
     ----------
     path
         A file or a folder.
-    seen
-        Where files that are neither InkML nor SVG are counted.
+    others
+        Where files of a folder are put that are neither InkML nor SVG.
     folders
         "class", "class/writer" or "writer/class"; files may lie on any level.
     """
@@ -97,8 +111,12 @@ def pen_files(path: Path, seen: Counter[str], folders: str = "class") -> Iterato
         return
     found = False
     for one in _filed(path, folders.split("/"), Filed(path), folders):
-        if pen_kind(one.path) is None:
-            seen["file that is neither InkML nor SVG"] += 1
+        try:
+            kind = pen_kind(one.path)
+        except GlyphError:
+            kind = "unknown"  # whoever reads it says what is wrong with it
+        if kind is None:
+            others.add(one.path, GlyphError(str(one.path), "neither InkML nor SVG"))
             continue
         found = True
         yield one
