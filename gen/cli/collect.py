@@ -46,7 +46,7 @@ INCOMPLETE = 1
 @click.option(
     "--join",
     metavar="SHARE",
-    type=Number(min=0, max=1),
+    type=Number(ends=(0, 1)),
     help="With --loose: pieces of ink closer than this share of a mark's size are one mark. 0.12 "
     "when left out.",
 )

@@ -9,9 +9,11 @@ from gen.cli.usage import Command
 
 
 @click.command(cls=Command)
-@click.argument("shell", type=OneOf(["bash", "zsh", "fish"]))
+@click.argument("shell", metavar="SHELL", type=OneOf(["bash", "zsh", "fish"]))
 def completion(*, shell: str) -> None:
     """Print the script by which SHELL completes commands, options, recipes and names.
+
+    SHELL is bash, zsh or fish.
 
     \b
     Put it where the shell looks for it, once:

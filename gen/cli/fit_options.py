@@ -139,4 +139,4 @@ def fitting_options(command: Decorated) -> Decorated:
         said = {name: arguments.pop(name) for name in _NAMES}
         return command(fitting=Fitting(**said), **arguments)
 
-    return with_options(command, options, gathered)
+    return with_options(command, options, gathered, heading="Fitting marks into the frame")

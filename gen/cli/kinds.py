@@ -14,9 +14,11 @@ from gen.recipe.spelling import nearest, quoted
 if TYPE_CHECKING:
     _OneOf = click.Choice[str]
     _FrameSize = click.ParamType[tuple[int, int]]
+    _WholeNumber = click.ParamType[int]
+    _Number = click.ParamType[float]
 else:  # not subscriptable in older releases
     _OneOf = click.Choice
-    _FrameSize = click.ParamType
+    _FrameSize = _WholeNumber = _Number = click.ParamType
 
 _DIGITS = 9
 """The most digits of a side of a frame; python refuses to read thousands of them."""
@@ -59,36 +61,59 @@ class OneOf(_OneOf):
         )
 
 
-class WholeNumber(click.IntRange):
-    """A whole number, within limits where there are any."""
+class WholeNumber(_WholeNumber):
+    """A whole number, of no less than a least one where there is any."""
 
-    name = "whole number"
+    name = "N"
+
+    def __init__(self, *, least: int | None = None) -> None:
+        self.least = least
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:
         """The number."""
         del ctx
-        allowed = f"a whole number{_limits(self)}"
+        allowed = (
+            "a whole number" if self.least is None else f"a whole number, {self.least} or more"
+        )
         try:
             number = int(value)
         except ValueError:
             fact = "this is no whole number"
             raise refused(param, fact, value, allowed=allowed, hint=_whole(value)) from None
-        if not _inside(self, number):
+        if self.least is not None and number < self.least:
             raise refused(param, "the number is out of range", value, allowed=allowed)
         return number
 
 
-class Number(click.FloatRange):
-    """A number, never infinite or undefined, within limits where there are any."""
+class Number(_Number):
+    """A number, never infinite or undefined, within limits where there are any.
 
-    name = "number"
+    Parameters
+    ----------
+    over
+        What it must be over.
+    ends
+        Between which it must be; both are allowed.
+    """
+
+    name = "NUMBER"
+
+    def __init__(
+        self, *, over: float | None = None, ends: tuple[float, float] | None = None
+    ) -> None:
+        self.over = over
+        self.ends = ends
 
     def convert(
         self, value: Any, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
         """The number."""
         del ctx
-        allowed = f"a number{_limits(self)}"
+        allowed = "a number"
+        if self.over is not None:
+            allowed += f" over {self.over:g}"
+        if self.ends is not None:
+            allowed += f" from {self.ends[0]:g} to {self.ends[1]:g}"
         try:
             number = float(value)
         except ValueError:
@@ -97,7 +122,8 @@ class Number(click.FloatRange):
             decimal = str(value).replace(",", ".", 1)
             hint = decimal if decimal != value and _is_number(decimal) else None
             raise refused(param, "this is no number", value, allowed=allowed, hint=hint)
-        if not _inside(self, number):
+        low, high = self.ends or (-math.inf, math.inf)
+        if not low <= number <= high or (self.over is not None and number <= self.over):
             raise refused(param, "the number is out of range", value, allowed=allowed)
         return number
 
@@ -142,22 +168,6 @@ class PathName(click.Path):
             fact = "this is read as a name, and not as standard input or output"
             raise refused(param, fact, value, allowed="a file or a folder", hint="./-")
         return Path(value)
-
-
-def _inside(limits: click.IntRange | click.FloatRange, number: float) -> bool:
-    low, high = limits.min, limits.max
-    above = low is None or (number > low if limits.min_open else number >= low)
-    return above and (high is None or (number < high if limits.max_open else number <= high))
-
-
-def _limits(limits: click.IntRange | click.FloatRange) -> str:
-    """What stands behind "a number" where there are limits."""
-    low, high = limits.min, limits.max
-    if low is None:
-        return ""
-    if high is not None:
-        return f" from {low:g} to {high:g}"
-    return f" over {low:g}" if limits.min_open else f", {low:g} or more"
 
 
 def _whole(text: Any) -> str | None:

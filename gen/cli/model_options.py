@@ -96,13 +96,13 @@ def model_options(command: Decorated) -> Decorated:
         click.option(
             "--batch",
             metavar="N",
-            type=WholeNumber(min=1),
+            type=WholeNumber(least=1),
             help="The most glyphs that the model is handed at once.",
         ),
         click.option(
             "--seconds",
             metavar="N",
-            type=Number(min=0, min_open=True),
+            type=Number(over=0),
             help="For a program: how long it may take for a batch. 60 when left out.",
         ),
     )
@@ -112,7 +112,7 @@ def model_options(command: Decorated) -> Decorated:
         said = {name: arguments.pop(name) for name in (*names, "answers", "batch", "seconds")}
         return command(wanted=ModelOptions(arguments.pop("model"), **said), **arguments)
 
-    return with_options(command, options, gathered)
+    return with_options(command, options, gathered, heading="What the model takes")
 
 
 def model_from(wanted: ModelOptions) -> Model:

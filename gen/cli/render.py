@@ -39,7 +39,7 @@ from gen.cli.usage import Command
 @click.option(
     "--workers",
     metavar="N",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     default=1,
     show_default=True,
     help="Processes to render in. How many changes no byte.",

@@ -78,16 +78,20 @@ def class_names(text: str) -> tuple[str, ...]:
 
 def count_option(help_: str) -> Callable[[Decorated], Decorated]:
     """How many glyphs to use."""
-    return click.option("--count", metavar="N", type=WholeNumber(min=1), help=help_)
+    return click.option("--count", metavar="N", type=WholeNumber(least=1), help=help_)
 
 
 def with_options(
-    command: Decorated, options: Sequence[Any], gathered: Callable[..., Any]
+    command: Decorated, options: Sequence[Any], gathered: Callable[..., Any], *, heading: str
 ) -> Decorated:
-    """The command with some more options, which `gathered` hands it as one argument."""
+    """The command with some more options, which `gathered` hands it as one argument.
+
+    Help shows them under a heading of their own.
+    """
     gathered.__name__, gathered.__doc__ = command.__name__, command.__doc__
     gathered.__dict__.update(command.__dict__)
     wrapped: Any = gathered
     for option in reversed(options):
         wrapped = option(wrapped)
+        wrapped.__click_params__[-1].heading = heading
     return wrapped  # type: ignore[no-any-return]

@@ -22,7 +22,7 @@ from gen.cli.usage import Command
 @click.option(
     "--per-class",
     metavar="N",
-    type=WholeNumber(min=1),
+    type=WholeNumber(least=1),
     default=10,
     show_default=True,
     help="Boxes for each class.",

@@ -89,7 +89,7 @@ def source_options(command: Decorated) -> Decorated:
         said = {name: arguments.pop(name) for name in names}
         return command(source=Source(**said), **arguments)
 
-    return fitting_options(with_options(command, options, gathered))
+    return fitting_options(with_options(command, options, gathered, heading="Glyphs"))
 
 
 def glyphs_from(source: Source, *, seed: int, blanks: bool = False) -> RasterGlyphs | StrokeGlyphs:

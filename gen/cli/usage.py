@@ -28,6 +28,18 @@ class Command(click.Command):
         except click.UsageError as error:
             raise misuse(error, ctx, given) from error
 
+    def format_options(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the command's own options, and then those that it shares, by what they are about."""
+        told: dict[str, list[tuple[str, str]]] = {}
+        for param in self.get_params(ctx):
+            record = param.get_help_record(ctx) if isinstance(param, click.Option) else None
+            if record is not None:
+                told.setdefault(getattr(param, "heading", "Options"), []).append(record)
+        # What a reader needs first was added last, and so stands last among the parameters.
+        for heading, records in [("Options", told.pop("Options")), *reversed(told.items())]:
+            with formatter.section(heading):
+                formatter.write_dl(records)
+
 
 class Group(click.Group):
     """The same of a command that has others in it."""

@@ -20,7 +20,7 @@ DIFFERS = 1
 @click.option(
     "--sample",
     metavar="N",
-    type=WholeNumber(min=0),
+    type=WholeNumber(least=0),
     default=256,
     show_default=True,
     help="How many pictures to render again, spread over all cells; 0 for none.",
@@ -28,7 +28,7 @@ DIFFERS = 1
 @click.option(
     "--seed",
     metavar="N",
-    type=WholeNumber(min=0),
+    type=WholeNumber(least=0),
     help="By which those pictures are drawn. Another each time when left out, and printed.",
 )
 @click.option("--quiet", is_flag=True, help="Say nothing but what differs, and errors.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 import shutil
 import sys
@@ -123,6 +124,20 @@ def test_no_line_of_a_table_of_commands_is_cut_short(
 ) -> None:
     monkeypatch.setenv("COLUMNS", "80")
     assert "..." not in called(*name, "--help").out.partition("Commands:")[2]
+
+
+def test_options_that_commands_share_stand_under_headings_behind_a_commands_own(
+    called: Called,
+) -> None:
+    heads = [line for line in called("report", "--help").out.splitlines() if line.endswith(":")]
+    shared = ["Glyphs:", "Fitting marks into the frame:", "What the model takes:"]
+    assert heads[heads.index("Options:") :] == ["Options:", *shared]
+    for name, command in ALL.items():
+        out = called(*name, "--help").out
+        for param in command.params:
+            if isinstance(param, click.Option):
+                told = re.findall(rf"^  (?:-\w, )?{param.opts[-1]}(?![\w-])", out, re.MULTILINE)
+                assert len(told) == 1, (name, param.opts)
 
 
 @pytest.mark.parametrize("columns", ["40", "60", "200"])

@@ -138,15 +138,18 @@ def test_what_is_no_number_is_refused(
 def test_a_number_out_of_range_is_refused_with_the_range(
     called: Called, name: tuple[str, ...], param: click.Parameter
 ) -> None:
-    limits = param.type
-    assert isinstance(limits, (WholeNumber, Number))
-    if limits.min is None:
-        return
-    said = refused(called(*name, *given(param, f"{limits.min - 1:g}")))
-    assert said.startswith(f"{name_of(param)}: the number is out of range\n")
-    assert f"  got       {limits.min - 1:g}\n  allowed   a " in said
-    if limits.max is not None:
-        assert "out of range" in refused(called(*name, *given(param, f"{limits.max + 1:g}")))
+    kind = param.type
+    assert isinstance(kind, (WholeNumber, Number))
+    outside: list[float] = []
+    if isinstance(kind, WholeNumber):
+        outside += [] if kind.least is None else [kind.least - 1]
+    else:
+        outside += [] if kind.over is None else [kind.over]
+        outside += [] if kind.ends is None else [kind.ends[0] - 1, kind.ends[1] + 1]
+    for number in outside:
+        said = refused(called(*name, *given(param, f"{number:g}")))
+        assert said.startswith(f"{name_of(param)}: the number is out of range\n")
+        assert f"  got       {number:g}\n  allowed   a " in said
 
 
 @pytest.mark.parametrize(
