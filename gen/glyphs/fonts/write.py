@@ -188,7 +188,7 @@ def _files(path: Path | Sequence[Path], left: LeftOut) -> tuple[list[Path], list
     except OSError as cause:
         raise GlyphError(str(path), "can't be read", got=cause) from cause
     shown = [one for one in entries if not one.name.startswith(".")]
-    files: list[Path] = []
+    fonts: list[Path] = []
     others: list[Path] = []
     for one in shown:
         try:
@@ -196,13 +196,13 @@ def _files(path: Path | Sequence[Path], left: LeftOut) -> tuple[list[Path], list
         except GlyphError as error:
             left.add(one, error)
             continue
-        (files if font else others).append(one)
-    if not files:
+        (fonts if font else others).append(one)
+    if not fonts:
         raise GlyphError(str(path), "there is no font in the folder", got=f"{len(shown):,} files")
     if not others:
-        return files, []
+        return fonts, []
     few = ", ".join(one.name for one in others[:3]) + (" ..." if len(others) > 3 else "")
-    return files, [f"{len(others):,} beside the fonts not read: {few}"]
+    return fonts, [f"{len(others):,} beside the fonts not read: {few}"]
 
 
 def _lacks(what: str, which: str, fonts: list[_Set]) -> list[str]:
