@@ -129,7 +129,7 @@ def test_no_line_of_a_table_of_commands_is_cut_short(
 def test_options_that_commands_share_stand_under_headings_behind_a_commands_own(
     called: Called,
 ) -> None:
-    heads = [line for line in called("report", "--help").out.splitlines() if line.endswith(":")]
+    heads = re.findall(r"^\S.*:$", called("report", "--help").out, re.MULTILINE)
     shared = ["Glyphs:", "Fitting marks into the frame:", "What the model takes:"]
     assert heads[heads.index("Options:") :] == ["Options:", *shared]
     for name, command in ALL.items():
