@@ -29,7 +29,8 @@ def pictures(shed: Shed, name: str, classes: tuple[str, ...] = ("a", "b")) -> Pa
 
 
 def not_a_picture(shed: Shed) -> str:
-    (pictures(shed, "tags") / "a" / "x.png").write_text("not a picture")
+    (pictures(shed, "tags") / "c").mkdir()
+    (shed.folder / "tags" / "c" / "x.png").write_text("not a picture")
     return "tags"
 
 
@@ -39,7 +40,8 @@ def empty_class(shed: Shed) -> str:
 
 
 def bomb(shed: Shed) -> str:
-    Image.new("1", (16_000, 16_000)).save(pictures(shed, "tags") / "a" / "9.png")
+    (pictures(shed, "tags") / "c").mkdir()
+    Image.new("1", (16_000, 16_000)).save(shed.folder / "tags" / "c" / "9.png")
     return "tags"
 
 
@@ -119,9 +121,9 @@ BAD: dict[str, tuple[Callable[[Shed], str], str]] = {
         "  try       look at one of the pictures; if its ink is dark, say so (--ink dark)\n",
     ),
     "missing": (lambda shed: "nowhere.npz", "nowhere.npz: there is no such file\n"),
-    "a picture that isn't one": (
+    "a class of what is no picture": (
         not_a_picture,
-        "tags/a/x.png: not a picture\n"
+        "tags/c/x.png: not a picture\n"
         "  try       take it out of the folder, or save it again as PNG\n",
     ),
     "an empty class folder": (
@@ -131,7 +133,7 @@ BAD: dict[str, tuple[Callable[[Shed], str], str]] = {
     ),
     "a decompression bomb": (
         bomb,
-        "tags/a/9.png: the picture is far larger than a glyph can be, so it isn't decoded\n"
+        "tags/c/9.png: the picture is far larger than a glyph can be, so it isn't decoded\n"
         f"  got       over {Image.MAX_IMAGE_PIXELS:,} pixels\n"
         "  allowed   up to 64,000,000 pixels\n",
     ),
@@ -192,6 +194,20 @@ def test_a_source_that_cannot_be_used_is_one_clear_error(
     else:
         assert ended.err == message
     assert shed.names() == before
+
+
+@pytest.mark.filterwarnings("default::PIL.Image.DecompressionBombWarning")
+def test_pictures_that_cannot_be_read_are_named_and_the_run_goes_on(
+    shed: Shed, called: Called
+) -> None:
+    folder = pictures(shed, "tags")
+    (folder / "a" / "x.png").write_text("not a picture")
+    Image.new("1", (16_000, 16_000)).save(folder / "b" / "9.png")
+    ended = called("render", "small.toml", "--glyphs", "tags", "--into", "out")
+    assert ended.code == 0
+    assert "1 of 8 pictures left out, not a picture: a/x.png\n" in ended.err
+    assert "1 of 8 pictures left out, the picture is far larger than a glyph can be" in ended.err
+    assert "6 glyphs of 2 classes" in ended.err
 
 
 def test_a_glyph_without_ink_is_named_and_counted_and_the_run_goes_on(
