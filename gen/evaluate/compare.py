@@ -16,34 +16,28 @@ from numpy.typing import NDArray
 from gen.core.errors import InkdriftError
 from gen.evaluate.answered import Answered
 from gen.evaluate.bootstrap import Resampled
+from gen.evaluate.compare_over import Right, over_blend, over_grid, over_sweep
 from gen.evaluate.compared import (
+    BlendOfCells,
     Compared,
     ComparedCell,
-    ComparedGrid,
-    ComparedSweep,
     GridOfCells,
     PairDifference,
-    PairOverSweep,
     SweepOfCells,
 )
 from gen.evaluate.differences import Differences
 from gen.evaluate.multiple import holm
 from gen.evaluate.results import Proportion
 from gen.evaluate.shares import Shares
+from gen.evaluate.winning import Pair
 from gen.evaluate.writers import Writers
-from gen.recipe.model import Level
-
-ALPHA = 0.05
-"""A model counts as better at a level below this corrected p-value."""
-
-Pair = tuple[int, int]
-Right = dict[str, list[NDArray[np.bool_] | None]]
 
 
 def compare(
     models: Sequence[Answered],
     sweeps: Sequence[SweepOfCells],
     grids: Sequence[GridOfCells] = (),
+    blends: Sequence[BlendOfCells] = (),
     *,
     nominal: str = "nominal",
     names: Sequence[str] = (),
@@ -52,13 +46,14 @@ def compare(
     """Hold models against each other, each pair in each cell.
 
     Holm's correction runs over every pair in every cell, a cell that stands in many
-    sweeps (nominal stands in all) counted once.
+    sweeps (nominal stands in all) counted once. Of a blend it is the first draw of each
+    glyph that is tested: further draws of it are no further glyphs.
 
     Parameters
     ----------
     models
         Two or more, of one recipe on one set of glyphs.
-    sweeps, grids
+    sweeps, grids, blends
         Which cells belong together.
     nominal
         Name of the nominal cell.
@@ -95,23 +90,26 @@ def compare(
             nominal,
             *(cell for sweep in sweeps for cell in sweep.cells),
             *(cell for grid in grids for row in grid.cells for cell in row),
+            *(blend.cells[0] for blend in blends),
         )
     )
+    further = [cell for blend in blends for cell in blend.cells]
     right: Right = {
         cell: [one.right(cell, indices) if cell in one.cells else None for one in models]
-        for cell in wanted
+        for cell in (*wanted, *further)
     }
     told = progress or (lambda done, total: None)
     at = np.searchsorted(models[0].indices, indices)
     writers = None if models[0].writers is None else models[0].writers[at]
     pairs = list(combinations(range(len(models)), 2))
-    cells = _cells(right, pairs, Shares(writers=Writers.of(writers)))
+    shares = Shares(writers=Writers.of(writers))
+    cells = _cells({cell: right[cell] for cell in wanted}, pairs, shares)
     told(1, 1 + len(sweeps))
     by_name = {cell.cell: cell for cell in cells}
     drawn = Resampled.of(len(indices), writers=writers)
     compared = []
     for done, sweep in enumerate(sweeps, 2):
-        compared.append(_sweep(sweep, by_name, right, drawn, len(models)))
+        compared.append(over_sweep(sweep, by_name, right, drawn))
         told(done, 1 + len(sweeps))
     return Compared(
         models=len(models),
@@ -120,31 +118,11 @@ def compare(
         missing=tuple(len(one.indices) - len(indices) for one in models),
         cells=cells,
         sweeps=tuple(compared),
-        grids=tuple(_grid(grid, by_name, len(models)) for grid in grids),
+        grids=tuple(over_grid(grid, by_name, len(models)) for grid in grids),
+        blends=tuple(over_blend(blend, by_name, right, drawn, shares) for blend in blends),
         tests=sum(len(cell.differences) for cell in cells),
         drawn=drawn.drawn,
     )
-
-
-def winner(difference: PairDifference) -> int | None:
-    """The model that is better, by place; None where chance could explain it."""
-    if difference.p_holm >= ALPHA:
-        return None
-    return difference.first if difference.value > 0 else difference.second
-
-
-def leader(differences: Sequence[PairDifference], models: int) -> int | None:
-    """The model that is somewhere better than each other one, and nowhere worse than any."""
-    wins = {
-        (one, difference.first + difference.second - one)
-        for difference in differences
-        if (one := winner(difference)) is not None
-    }
-    for place in range(models):
-        others = [other for other in range(models) if other != place]
-        if all((place, other) in wins and (other, place) not in wins for other in others):
-            return place
-    return None
 
 
 def _check_comparable(models: Sequence[Answered], called: Sequence[str]) -> None:
@@ -238,67 +216,3 @@ def _accuracies(
     rows: Sequence[NDArray[np.bool_] | None], shares: Shares
 ) -> tuple[Proportion | None, ...]:
     return tuple(None if row is None else shares.of(row) for row in rows)
-
-
-def _sweep(
-    sweep: SweepOfCells, cells: dict[str, ComparedCell], right: Right, drawn: Resampled, models: int
-) -> ComparedSweep:
-    # Nominal stands in every sweep: being better there says nothing of any of them.
-    moved = list(
-        dict.fromkeys(
-            cell
-            for level, cell in zip(sweep.side.levels, sweep.cells, strict=True)
-            if level != sweep.side.nominal
-        )
-    )
-    rows = {
-        place: {cell: row for cell in moved if (row := right[cell][place]) is not None}
-        for place in range(models)
-    }
-    shares = {
-        place: dict(zip(told, drawn.accuracy(np.stack(list(told.values()))).T, strict=True))
-        for place, told in rows.items()
-        if told
-    }
-    pairs = []
-    for first, second in combinations(range(models), 2):
-        better: dict[int, list[Level]] = {first: [], second: []}
-        for level, cell in zip(sweep.side.levels, sweep.cells, strict=True):
-            for difference in cells[cell].differences:
-                if (difference.first, difference.second) == (first, second):
-                    one = winner(difference)
-                    if one is not None:
-                        better[one].append(level)
-        both = [c for c in moved if c in rows[first] and c in rows[second]]
-        mean = None
-        if both:
-            value = float(np.mean([rows[first][c].mean() - rows[second][c].mean() for c in both]))
-            values = np.mean([shares[first][c] - shares[second][c] for c in both], axis=0)
-            mean = drawn.estimate(values, value)
-        pairs.append(
-            PairOverSweep(first, second, tuple(better[first]), tuple(better[second]), mean)
-        )
-    told = [c for c in moved if all(c in rows[place] for place in rows)]
-    listed = [difference for cell in moved for difference in cells[cell].differences]
-    return ComparedSweep(
-        of=sweep,
-        means=tuple(float(np.mean([rows[place][c].mean() for c in told])) for place in rows)
-        if told
-        else None,
-        pairs=tuple(pairs),
-        leader=leader(listed, models),
-    )
-
-
-def _grid(grid: GridOfCells, cells: dict[str, ComparedCell], models: int) -> ComparedGrid:
-    inside = dict.fromkeys(cell for row in grid.cells for cell in row)
-    better = []
-    for first, second in combinations(range(models), 2):
-        won = [
-            winner(difference)
-            for cell in inside
-            for difference in cells[cell].differences
-            if (difference.first, difference.second) == (first, second)
-        ]
-        better.append((first, second, won.count(first), won.count(second)))
-    return ComparedGrid(grid, tuple(better))

@@ -101,6 +101,14 @@ class GridOfCells:
 
 
 @dataclass(frozen=True)
+class BlendOfCells:
+    """A blend, and its cells: one a draw, the first draw first."""
+
+    title: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ComparedSweep:
     """A sweep, compared.
 
@@ -142,6 +150,51 @@ class ComparedGrid:
 
 
 @dataclass(frozen=True)
+class PairOverBlend:
+    """Two models over all draws of a blend.
+
+    Attributes
+    ----------
+    first, second
+        The two, by place.
+    draws
+        Draws of each glyph that both have answers to.
+    mean
+        Accuracy of the first less that of the second over these draws, with its interval;
+        None when there is but one, of which the difference in its cell tells all.
+    """
+
+    first: int
+    second: int
+    draws: int
+    mean: Estimate | None
+
+
+@dataclass(frozen=True)
+class ComparedBlend:
+    """A blend, compared.
+
+    Attributes
+    ----------
+    of
+        The blend. The differences in its first cell are those that are tested.
+    accuracies
+        Over all draws that each model has answers to, one a model; `n` counts glyphs and
+        draws. None where there are none.
+    pairs
+        All pairs of models.
+    leader
+        The model that is better than each other one on the first draw; None when there is
+        no such model.
+    """
+
+    of: BlendOfCells
+    accuracies: tuple[Proportion | None, ...]
+    pairs: tuple[PairOverBlend, ...]
+    leader: int | None
+
+
+@dataclass(frozen=True)
 class Compared:
     """Models held against each other on the same glyphs in the same cells.
 
@@ -156,8 +209,8 @@ class Compared:
     missing
         Glyphs of each model that another one wasn't scored on, and that are left out.
     cells
-        Every cell once, nominal first.
-    sweeps, grids
+        Every cell once, nominal first; of a blend its first draw.
+    sweeps, grids, blends
         In the recipe's order.
     tests
         How many tests Holm's correction was over: one for each pair and cell.
@@ -172,6 +225,7 @@ class Compared:
     cells: tuple[ComparedCell, ...]
     sweeps: tuple[ComparedSweep, ...]
     grids: tuple[ComparedGrid, ...]
+    blends: tuple[ComparedBlend, ...]
     tests: int
     drawn: str
 

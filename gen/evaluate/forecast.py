@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.family import Family
 from gen.evaluate.intervals import proportions
 from gen.evaluate.points import Points
 from gen.evaluate.results import Forecast, LossShare, Proportion
+from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.render.plan import BlendCell, Cell, PlannedBlend
 
@@ -124,7 +126,7 @@ def make_forecast(
     return Forecast(
         blend.blend.title,
         len(drawn),
-        _accuracy(drawn, points, resampled),
+        over_draws(points.sheet.right(drawn), points.shares, resampled),
         loss,
         tuple(shares),
         tuple(drawn),
@@ -135,17 +137,28 @@ def _told(parts: tuple[PartCells, ...], sheet: Sheet) -> list[PartCells]:
     return [p for p in parts if not {p.alone.name, p.without.name} & set(sheet.failed)]
 
 
-def _accuracy(drawn: list[str], points: Points, resampled: Resampled) -> Proportion:
-    """Over all draws; those of one glyph hang together, so glyphs are what is resampled."""
-    right = points.sheet.right(drawn)
-    if len(drawn) == 1:
-        return points.shares.of(right[0])
+def over_draws(right: NDArray[np.bool_], shares: Shares, resampled: Resampled) -> Proportion:
+    """An accuracy over all draws of a blend.
+
+    Those of one glyph hang together, so glyphs are what is resampled.
+
+    Parameters
+    ----------
+    right
+        ndarray of shape (draws, N): which glyphs were read rightly.
+    shares
+        Makes the share of a single draw.
+    resampled
+        The bootstrap's draws of the N glyphs, for more than one.
+    """
+    if len(right) == 1:
+        return shares.of(right[0])
     correct, n = int(np.count_nonzero(right)), right.size
     if correct in {0, n}:
         # Where all draws agree the bootstrap has no width. A glyph tells as much as one draw
         # at least: the interval for so many glyphs covers no less than is said.
         units = len(resampled.sizes)
-        (share,) = proportions(units * correct // n, units, interval=points.interval)
+        (share,) = proportions(units * correct // n, units, interval=shares.interval)
         method = f"{share.method}, for {units:,} {resampled.drawn}"
         return Proportion(correct, n, correct / n, share.low, share.high, method)
     spread = resampled.estimate(resampled.accuracy(right).mean(axis=1), correct / n)

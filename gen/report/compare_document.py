@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gen.evaluate.compare import ALPHA
 from gen.evaluate.compared import ComparedCell, ComparedGrid, ComparedSweep
 from gen.evaluate.results import Estimate
+from gen.evaluate.winning import ALPHA
 from gen.report.compare_chart import KEYS
 from gen.report.json_values import rounded, schema_of
 from gen.report.values import fields, share_values, side_values

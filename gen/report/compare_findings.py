@@ -7,8 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
-from gen.evaluate.compare import Pair, leader, winner
 from gen.evaluate.compared import Compared, PairDifference
+from gen.evaluate.winning import Pair, leader, winner
 from gen.report.compare_words import ALIKE, difference_words, where_words
 from gen.report.words import amount, at, count, listed
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING
 
-from gen.evaluate.compare import leader, winner
 from gen.evaluate.compared import ComparedCell, ComparedGrid
+from gen.evaluate.winning import leader, winner
 from gen.report.album import Album
 from gen.report.compare_chart import KEYS, sample, shortened
 from gen.report.compare_figures import figures

@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gen.evaluate.compare import winner
 from gen.evaluate.compared import Compared, ComparedSweep
 from gen.evaluate.confused import distance
+from gen.evaluate.winning import winner
 from gen.recipe.model import Level
 from gen.report.compare_read import Scored
 from gen.report.glyph_words import Seen

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from gen.evaluate.compare import Pair
 from gen.evaluate.compared import Compared, ComparedSweep
+from gen.evaluate.winning import Pair
 from gen.report.album import Album
 from gen.report.compare_chart import KEYS
 from gen.report.compare_findings import Said, place_words

@@ -14,9 +14,10 @@ from scipy.stats import binomtest, bootstrap
 
 from gen.core.errors import InkdriftError
 from gen.evaluate.answered import Answered
-from gen.evaluate.compare import ALPHA, compare, leader, winner
+from gen.evaluate.compare import compare
 from gen.evaluate.compared import Compared, GridOfCells, PairDifference, SweepOfCells
 from gen.evaluate.results import Side
+from gen.evaluate.winning import ALPHA, leader, winner
 
 SAME = 1e-12  # both are sums of binomial probabilities, taken in another order
 TENTH = 6e-11  # ten decimals were kept
