@@ -14,6 +14,10 @@ NEEDED = (
     "gen/recipe/shipped/first-look.toml",
     "gen/report/report.schema.json",
     "gen/report/page.js",
+    "gen/report/panel.js",
+    "gen/report/sweep.js",
+    "gen/report/grid.js",
+    "gen/report/start.js",
     "gen/report/style.css",
 )
 

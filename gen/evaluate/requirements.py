@@ -24,11 +24,15 @@ class _Evidence:
         There.
     difference
         From nominal, paired; None at nominal itself.
+    curve, blend
+        Which of the evaluation; both None for nominal itself.
     """
 
     level: Level | None
     accuracy: Proportion
     difference: Difference | None
+    curve: int | None = None
+    blend: int | None = None
 
 
 def judge(recipe: Recipe, evaluation: Evaluation) -> tuple[Judged, ...]:
@@ -120,6 +124,8 @@ def _judged(part: Requirement, recipe: Recipe, evaluation: Evaluation) -> Judged
         value=value,
         difference=None if part.drop is None else worst.difference,
         why=_joined(lacking),
+        curve=worst.curve,
+        blend=worst.blend,
     )
 
 
@@ -146,7 +152,9 @@ def _evidence(
         return _of_blend(part, recipe, evaluation)
     found: list[_Evidence] = []
     lacking: list[str] = []
-    curves = [curve for curve in evaluation.curves if _axis(curve) == part.axis]
+    curves = [
+        (index, curve) for index, curve in enumerate(evaluation.curves) if _axis(curve) == part.axis
+    ]
     sweeps = [
         (number, sweep)
         for number, sweep in enumerate(recipe.sweeps, 1)
@@ -155,13 +163,13 @@ def _evidence(
     if len(curves) != len(sweeps):
         # What makes no sense in a frame of some shape is left out of the whole run.
         return [], ["its sweep was left out, as marks of this shape can't be put through it"]
-    for (number, sweep), curve in zip(sweeps, curves, strict=True):
+    for (number, sweep), (index, curve) in zip(sweeps, curves, strict=True):
         told = {point.level: point for point in curve.points}
         asked = {*sweep.levels, curve.nominal}
         for level in part.levels:
             if level in told:
                 point = told[level]
-                found.append(_Evidence(level, point.accuracy, point.difference))
+                found.append(_Evidence(level, point.accuracy, point.difference, curve=index))
             elif level in asked:
                 lacking.append(_why(number, sweep, level, evaluation))
     seen = {each.level for each in found}
@@ -178,12 +186,12 @@ def _of_blend(
     part: Requirement, recipe: Recipe, evaluation: Evaluation
 ) -> tuple[list[_Evidence], list[str]]:
     wanted = sum(blend.draws for blend in recipe.blends if blend.title == part.blend)
-    for forecast in evaluation.blends:
+    for index, forecast in enumerate(evaluation.blends):
         if forecast.title == part.blend:
             lacking = wanted - forecast.draws
             said = f"{lacking} of its {wanted} draws could not be scored"
             why = [_with_reason(said, _blend_reasons(part, recipe, evaluation))] if lacking else []
-            return [_Evidence(None, forecast.accuracy, forecast.loss)], why
+            return [_Evidence(None, forecast.accuracy, forecast.loss, blend=index)], why
     return [], [_with_reason("it could not be scored", _blend_reasons(part, recipe, evaluation))]
 
 

@@ -128,6 +128,9 @@ class Judged:
         Where a drop is limited, the paired difference that was judged; else None.
     why
         What could not be scored, for which it is missed whatever the rest shows; or empty.
+    curve, blend
+        Which curve or blend of the evaluation it is about; both None for nominal itself,
+        and where none of it was scored.
     """
 
     says: str
@@ -139,6 +142,8 @@ class Judged:
     value: float | None
     difference: Difference | None = None
     why: str = ""
+    curve: int | None = None
+    blend: int | None = None
 
 
 @dataclass(frozen=True)

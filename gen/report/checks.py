@@ -134,10 +134,16 @@ def cut_levels(curve: Curve) -> list[Point]:
 def holds(evaluation: Evaluation) -> Iterator[Finding]:
     """Accuracy that stays at or over the floor however far the sweeps went."""
     pen = [curve for curve in evaluation.curves if not is_file_fault(curve)]
-    tried = [p for curve in pen for p in curve.points if p.level != curve.nominal]
+    tried = [
+        (index, point)
+        for index, curve in enumerate(evaluation.curves)
+        if not is_file_fault(curve)
+        for point in curve.points
+        if point.level != curve.nominal
+    ]
     if not tried or evaluation.baseline.accuracy.value < evaluation.floor:
         return
-    least = min(tried, key=lambda point: point.accuracy.value)
+    index, least = min(tried, key=lambda pair: pair[1].accuracy.value)
     if least.accuracy.value < evaluation.floor:
         return
     titles = listed([curve.title for curve in pen])
@@ -148,7 +154,7 @@ def holds(evaluation: Evaluation) -> Iterator[Finding]:
     evidence = {
         "floor": evaluation.floor,
         "levels": len(tried),
-        "least": share_values(least.accuracy),
+        "least": {"curve": index, "level": least.level, **share_values(least.accuracy)},
     }
     yield Finding(HOLDS, says, evidence)
 

@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from gen.evaluate.results import Calibration, Evaluation, ForeignMarks, Point
 from gen.report.album import Album
 from gen.report.causes import is_file_fault
-from gen.report.figures import declining_words
+from gen.report.figure_words import declining_words
+from gen.report.finding import SURE, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.names import isolated
 from gen.report.places import place
-from gen.report.reliability import reliability
+from gen.report.reliability import declined, reliability
 from gen.report.shown import ShownKind
+from gen.report.sure_here import edges, how_many
 from gen.report.sureness import kind_words, labels_only, mean_confidence, named_words
 from gen.report.typeset import typeset
 from gen.report.values import declining_values
@@ -21,7 +23,7 @@ from gen.report.words import count, interval_words, measured
 LOOKS = 4
 
 
-def confidence(evaluation: Evaluation) -> str:
+def confidence(evaluation: Evaluation, findings: Sequence[Finding] = ()) -> str:
     """Calibration, the reliability curve and what declining is worth; for labels a sentence."""
     base = evaluation.baseline
     if base.calibration is None:
@@ -32,7 +34,7 @@ def confidence(evaluation: Evaluation) -> str:
             "sure it is, and it can't decline.</p>"
         )
     else:
-        inner = _told(evaluation, base.calibration)
+        inner = _told(evaluation, base.calibration, findings)
     return (
         '<section id="confidence" aria-labelledby="sure-h"><h2 id="sure-h">How sure it is</h2>'
         f"{inner}</section>"
@@ -83,11 +85,11 @@ def _looks(kind: ForeignMarks, shown: Sequence[ShownKind], album: Album) -> str:
     return f'<span class="looks">{inner}</span>'
 
 
-def _told(evaluation: Evaluation, base: Calibration) -> str:
+def _told(evaluation: Evaluation, base: Calibration, findings: Sequence[Finding]) -> str:
     worst = _worst(evaluation)
     rows = [_row("nominal", evaluation.baseline), *(_row(name, p) for name, p in worst)]
     heads = ("Where", "Read rightly", "Mean confidence", "Calibration error", "Brier", "Log loss")
-    bins = round(1 / (base.bins[0].high - base.bins[0].low)) if base.bins else 0
+    bins = how_many(base) if base.bins else 0
     hint = (
         "Nominal, and the level of each sweep where confidence is worth least. Calibration "
         f"error: mean distance between confidence and accuracy, over {bins} bins of equal width. "
@@ -99,14 +101,30 @@ def _told(evaluation: Evaluation, base: Calibration) -> str:
         if point.calibration is not None:
             shown.append((name, point.calibration))
     twins = "".join(_kept(name, part) for name, part in shown)
-    tables = "".join(_bins(name, part) for name, part in shown)
+    known = dict(shown) | dict(_begins(evaluation, findings))
+    tables = "".join(_bins(name, part) for name, part in known.items())
     return (
         f'<p class="hint">{esc(hint)}</p>'
         + table("Calibration", heads, rows)
         + f'<div class="twins"><figure>{reliability(shown)}</figure>'
-        f'<div class="kept-tables">{twins}</div></div>'
-        f"<details><summary>Figures of the reliability curve</summary>{tables}</details>"
+        f"<figure>{declined(shown)}</figure></div>"
+        "<details><summary>Figures of both pictures</summary>"
+        f'<div class="kept-tables">{twins}</div>{tables}</details>'
     )
+
+
+def _begins(
+    evaluation: Evaluation, findings: Sequence[Finding]
+) -> Iterator[tuple[str, Calibration]]:
+    """The level whose reliability is drawn beside a finding."""
+    for finding in findings:
+        where = finding.evidence["begins"][0] if finding.kind == SURE else {"curve": None}
+        if where["curve"] is None:
+            continue
+        curve = evaluation.curves[where["curve"]]
+        point = next(point for point in curve.points if point.level == where["level"])
+        if point.calibration is not None:
+            yield typeset(place(curve, point.level)), point.calibration
 
 
 def _worst(evaluation: Evaluation) -> list[tuple[str, Point]]:
@@ -150,7 +168,7 @@ def _bins(name: str, part: Calibration) -> str:
     heads = ("Confidence", "Answers", "Mean confidence", "Read rightly")
     rows = [
         (
-            f"{b.low:.3g} to {b.high:.3g}",
+            f"{edges(b)} %",
             count(b.n),
             measured(b.confidence),
             interval_words(b.accuracy),

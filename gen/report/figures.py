@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gen.evaluate.results import Evaluation
+from gen.report.figure_words import declining_words, interval, requirement_figures
 from gen.report.finding import (
     ALSO,
     BATCH,
@@ -33,7 +34,7 @@ from gen.report.finding import (
 )
 from gen.report.places import place
 from gen.report.sureness import KINDS_IN_WORDS, SURE_FROM, labels_only
-from gen.report.words import at, count, measured, p_words, percent, points, quoted
+from gen.report.words import at, count, measured, p_words, percent, quoted
 
 _STEPS = 4
 
@@ -121,19 +122,6 @@ def _strangers(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     return f"{said}; {declining_words(declining)}"
 
 
-def declining_words(declining: dict[str, Any]) -> str:
-    """When to decline and what it costs, from the plain values of it."""
-    said = (
-        f"declining below a confidence of {declining['threshold']:.3g} turns away "
-        f"{measured(declining['foreign_declined']['accuracy'])} of them and "
-        f"{measured(declining['own_declined']['accuracy'])} of the marks that have a class"
-    )
-    accuracy = declining["accuracy"]
-    if accuracy is not None:
-        said += f"; of the rest of those {measured(accuracy['accuracy'])} are read rightly"
-    return said
-
-
 def _few(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     del evaluation
     if evidence["classes"]:
@@ -153,25 +141,6 @@ def _missed(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 def _kept(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     del evaluation
     return "; ".join(requirement_figures(part) for part in evidence["kept"][:4])
-
-
-def requirement_figures(part: dict[str, Any]) -> str:
-    """What a requirement was judged on: "worst at -2: 91.0 % (89.0 to 92.6 %), asked 95 %"."""
-    if part["accuracy"] is None or part["value"] is None:
-        return part["why"] or "nothing could be scored"
-    level = part["level"]
-    where = level if isinstance(level, str) else "" if level is None else f"{level:g}"
-    said = f"worst at {where}: " if where and where != "nominal" else ""
-    said += interval(part["accuracy"])
-    drop, on_end = part["difference"], part["judged_on"] == "lower end"
-    if drop is not None:
-        said += f", {points(drop['value'])} from nominal"
-        said += f" ({points(drop['low'])} at the lower end)" if on_end else ""
-    elif on_end:
-        said += f", lower end {measured(part['value'])}"
-    # Nominal less a drop is measured, and nobody's round figure.
-    said += f", asked {percent(part['least']) if drop is None else measured(part['least'])}"
-    return f"{said}; {part['why']}" if part["why"] else said
 
 
 def _again(evidence: dict[str, Any], evaluation: Evaluation) -> str:
@@ -266,18 +235,6 @@ def _ink(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     curve = evaluation.curves[most["curve"]]
     where = place(curve, most["level"])
     return f"{_levels(evidence)}, at most {measured(most['ink_lost'])}, {where}"
-
-
-def interval(share: dict[str, Any]) -> str:
-    """A share with its interval: "91.2 % (89.9 to 92.4 %)".
-
-    Examples
-    --------
-    >>> interval({"accuracy": 0.5, "low": 0.4, "high": 0.6, "n": 100, "correct": 50})
-    '50.0 % (40.0 to 60.0 %)'
-    """
-    low, high = 100 * share["low"], 100 * share["high"]
-    return f"{measured(share['accuracy'])} ({low:.1f} to {high:.1f} %)"
 
 
 _LINES = {

@@ -21,12 +21,26 @@ class Finding:
         The exact figures, as plain JSON values.
     curve
         Index of the curve that it belongs to; None when it is about the whole.
+    why
+        The end of the sentence where it gives a reason, behind a colon; or empty.
     """
 
     kind: str
     says: str
     evidence: dict[str, Any] = field(default_factory=dict)
     curve: int | None = None
+    why: str = ""
+
+    @property
+    def headline(self) -> str:
+        """The sentence up to its reason: "The model's accuracy peaks at +4 px".
+
+        Examples
+        --------
+        >>> Finding("peak off nominal", "It peaks at 4: it is late.", why="it is late").headline
+        'It peaks at 4'
+        """
+        return self.says.removesuffix(f": {self.why}.") if self.why else self.says
 
     @property
     def curves(self) -> tuple[int, ...]:

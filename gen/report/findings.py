@@ -135,9 +135,6 @@ def _nothing_wrong(evaluation: Evaluation, *, careful: bool) -> Iterator[Finding
         says = "Only nominal was scored: no sweep says what happens to marks that stray."
         yield Finding(UNTRIED, says, figures)
         return
-    peaks = ", and no sweep peaks clearly anywhere else"
-    more = "; what calls for care comes next" if careful else ""
-    says = (
-        f"At nominal nothing wrong was found: accuracy keeps to the floor of {floor}{peaks}{more}."
-    )
-    yield Finding(NOTHING, says, figures)
+    why = f"accuracy keeps to the floor of {floor}, and no sweep peaks clearly anywhere else"
+    why += "; what calls for care comes next" if careful else ""
+    yield Finding(NOTHING, f"At nominal nothing wrong was found: {why}.", figures, why=why)

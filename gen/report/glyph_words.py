@@ -105,10 +105,18 @@ def lost_words(picture: Picture) -> str:
 
 
 def captioned(
-    album: Album, image: Pixels, *, alt: str, where: str, says: str, wrong: bool = False
+    album: Album,
+    image: Pixels,
+    *,
+    alt: str,
+    where: str,
+    says: str,
+    wrong: bool = False,
+    sure: str = "",
 ) -> str:
-    """A picture with where it is from, and what was said of it, underneath."""
+    """A picture with where it is from, and what was said of it and how surely, underneath."""
     told = f'<span class="{"wrong" if wrong else "right"}">{esc(says)}</span>' if says else ""
+    told += f"<small>{esc(typeset(sure))}</small>" if sure else ""
     return (
         f"<figure>{album.img(image, alt)}<figcaption>{esc(typeset(where))}{told}"
         "</figcaption></figure>"

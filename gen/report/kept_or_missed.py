@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from gen.core.plain_text import printable
 from gen.evaluate.results import Evaluation, Judged
-from gen.report.figures import requirement_figures
+from gen.report.figure_words import requirement_figures
 from gen.report.values import requirement_values
 from gen.report.words import count
 

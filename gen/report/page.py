@@ -31,10 +31,13 @@ from gen.report.room import in_room
 from gen.report.run import RunInfo
 from gen.report.sections import baseline, classes, how_made, left_out, overview
 from gen.report.shown import Shown, ShownSweep
-from gen.report.sweeps import SweepPart
+from gen.report.sweeps import MANY, SweepPart
 from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
+from gen.report.words import listed
 
+SCRIPTS = ("page.js", "panel.js", "sweep.js", "grid.js", "start.js")
+"""What runs in it, one after the other as one script."""
 _GOOD = {NOTHING, HOLDS, KEPT}
 _BARE = ShownSweep((), ())
 _HANDLE = (
@@ -84,7 +87,7 @@ def as_html(
 {_sweeps(sweeps, left)}
 {grids(evaluation)}
 {blends(evaluation, shown.blends, album)}
-{confidence(evaluation)}
+{confidence(evaluation, findings)}
 {strangers(evaluation, shown.strangers, album)}
 {classes(evaluation)}
 {how_made(evaluation, run)}"""
@@ -94,7 +97,7 @@ def as_html(
         under=evaluation.recipe,
         skip="Go to the findings",
         sheets=("style.css",),
-        script="page.js",
+        scripts=SCRIPTS,
         data=page_data(evaluation, sweeps, few, album),
     )
 
@@ -114,16 +117,29 @@ def _findings(
     evaluation: Evaluation, findings: tuple[Finding, ...], shown: Shown, album: Album
 ) -> str:
     items = []
-    for finding in findings:
+    for number, finding in enumerate(findings, 1):
         kind = "good" if finding.kind in _GOOD else "fact" if finding.kind in _FACTS else ""
         good = f' class="{kind}"' if kind else ""
-        under = figures(finding, evaluation)
-        measured = f'<p class="measured">{esc(typeset(under))}</p>' if under else ""
+        says = esc(typeset(finding.headline))
+        if finding.why:
+            says += f': <span class="why">{esc(typeset(finding.why))}.</span>'
         items.append(
-            f'<li{good}><div><p class="says">{esc(typeset(finding.says))}</p>{measured}</div>'
-            f"{proof(finding, evaluation, shown, album)}</li>"
+            f'<li{good} id="finding-{number}"><div><p class="says">{says}</p>'
+            f"{_under(finding, evaluation)}</div>{proof(finding, evaluation, shown, album)}</li>"
         )
     return f'<ol class="findings">{"".join(items)}</ol>'
+
+
+def _under(finding: Finding, evaluation: Evaluation) -> str:
+    """What was measured, and the way to the sweeps that it is about, where they are few."""
+    under = esc(typeset(figures(finding, evaluation)))
+    if 0 < len(finding.curves) <= MANY:
+        links = [
+            f'<a href="#sweep-{index + 1}">{esc(evaluation.curves[index].title)}</a>'
+            for index in finding.curves
+        ]
+        under += f"{'; see' if under else 'See'} {listed(links)}"
+    return f'<p class="measured">{under}</p>' if under else ""
 
 
 def _held_to(evaluation: Evaluation, shown: Shown) -> None:

@@ -124,6 +124,7 @@ def _leading(lead: _Candidate, evaluation: Evaluation) -> Finding:
             "peaks": [{"curve": i} for i, _ in lead.curves],
         },
         index,
+        why,
     )
 
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable
 from typing import Any
 
 from gen.evaluate.results import Curve, Evaluation
 from gen.recipe.model import Level
 from gen.report.album import Album
+from gen.report.causes import is_file_fault
 from gen.report.finding import (
     ALSO,
     CHANCE,
@@ -17,9 +17,12 @@ from gen.report.finding import (
     FIRST,
     FORECAST,
     HIDDEN_BLUR,
+    HOLDS,
     INK,
+    KEPT,
     MISSED,
     NARROW,
+    NOTHING,
     PEAK,
     SLIGHT,
     STRANGERS,
@@ -28,35 +31,26 @@ from gen.report.finding import (
     UNDER,
     Finding,
 )
-from gen.report.glyph_words import captioned, read_words, sure_words
-from gen.report.shown import Picture, Pixels, Said, Shown, ShownSweep
+from gen.report.glyph_words import captioned
+from gen.report.markup import esc
+from gen.report.places import place
+from gen.report.shots import (
+    Shot,
+    as_they_are,
+    at_level,
+    followed,
+    misread_at,
+    pair,
+    read_rightly,
+    shot,
+    sweep_of,
+    with_before,
+)
+from gen.report.shown import Shown
+from gen.report.sure_here import KEY, sure_here
 from gen.report.sureness import KINDS_IN_WORDS
-from gen.report.words import amount, measured, quoted
-
-
-@dataclass(frozen=True)
-class Shot:
-    """One picture of a proof.
-
-    Attributes
-    ----------
-    image
-        ndarray of shape (H, W), uint8, ink bright.
-    alt
-        What it shows.
-    where
-        Where it is from: "nominal", "+4 px".
-    says
-        What came of it; or empty.
-    wrong
-        Whether it was misread.
-    """
-
-    image: Pixels
-    alt: str
-    where: str
-    says: str = ""
-    wrong: bool = False
+from gen.report.typeset import typeset
+from gen.report.words import amount, inside, measured, quoted
 
 
 def proof(finding: Finding, evaluation: Evaluation, shown: Shown, album: Album) -> str:
@@ -73,13 +67,28 @@ def proof(finding: Finding, evaluation: Evaluation, shown: Shown, album: Album) 
     """
     find = _PROOFS.get(finding.kind)
     shots = find(finding.evidence, evaluation, shown) if find else []
-    if not shots:
-        return ""
-    inner = "".join(
-        captioned(album, s.image, alt=s.alt, where=s.where, says=s.says, wrong=s.wrong)
+    inner = _reliability(finding.evidence, evaluation) if finding.kind == SURE else ""
+    inner += "".join(
+        captioned(album, s.image, alt=s.alt, where=s.where, says=s.says, wrong=s.wrong, sure=s.sure)
         for s in shots
     )
-    return f'<div class="proof">{inner}</div>'
+    return f'<div class="proof">{inner}</div>' if inner else ""
+
+
+def _reliability(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    """Confidence held against accuracy, drawn where it begins; its bins stand further down."""
+    where = evidence["begins"][0]
+    name, point = "at nominal", evaluation.baseline
+    if where["curve"] is not None:
+        curve = evaluation.curves[where["curve"]]
+        name, point = place(curve, where["level"]), curve.points[at_level(curve, where["level"])]
+    here = sure_here(point, name)
+    if here is None:
+        return ""
+    return (
+        f'<figure class="reliable">{here.drawing(here.says)}<figcaption>{esc(typeset(name))}'
+        f'<small>{KEY}; <a href="#confidence">in figures</a></small></figcaption></figure>'
+    )
 
 
 def _peak(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
@@ -87,44 +96,12 @@ def _peak(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> lis
     peaks = evidence["peaks"]
     # Where peaks are told one by one each has its level; a leading one has it itself.
     where = peaks[0] if "level" in peaks[0] else evidence
-    curve, sweep = _sweep(where, evaluation, shown)
+    curve, sweep = sweep_of(where, evaluation, shown)
     if sweep is None:
         return []
     if sweep.gained:
-        return _pair(curve, where["level"], sweep.gained[0])
-    return _followed(curve, sweep, where["level"])
-
-
-def _followed(curve: Curve, sweep: ShownSweep, level: Level) -> list[Shot]:
-    """A followed glyph at nominal and at a level."""
-    if not sweep.followed:
-        return []
-    here, there = _at(curve, curve.nominal), _at(curve, level)
-    one = sweep.followed[0]
-    return [
-        _shot(one.images[i], one.true, _place(curve, curve.points[i].level), one.said[i])
-        for i in (here, there)
-    ]
-
-
-def _misread_at(curve: Curve, sweep: ShownSweep, level: Level) -> list[Shot]:
-    """A glyph that is misread at a level, and before; else one that is followed."""
-    wrong = sweep.misread[_at(curve, level)]
-    return _pair(curve, level, wrong[0]) if wrong else _followed(curve, sweep, level)
-
-
-def _pair(curve: Curve, level: Level, picture: Picture, *, sure: bool = False) -> list[Shot]:
-    return _with_before(picture, _place(curve, level), sure=sure)
-
-
-def _with_before(picture: Picture, where: str, *, sure: bool = False) -> list[Shot]:
-    """A glyph at nominal, where that is another picture, and as it is shown."""
-    there = _shot(picture.image, picture.true, where, picture.said, sure=sure)
-    if picture.before is None:
-        return [there]
-    if picture.before_said is not None:
-        return [_shot(picture.before, picture.true, "nominal", picture.before_said), there]
-    return [Shot(picture.before, f"{quoted(picture.true)} at nominal", "nominal"), there]
+        return pair(curve, where["level"], sweep.gained[0])
+    return followed(curve, sweep, where["level"])
 
 
 def _level_of(
@@ -134,8 +111,8 @@ def _level_of(
 
     def found(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
         where = max(evidence[key], key=best) if best else evidence[key][0]
-        curve, sweep = _sweep(where, evaluation, shown)
-        return [] if sweep is None else _misread_at(curve, sweep, where["level"])
+        curve, sweep = sweep_of(where, evaluation, shown)
+        return [] if sweep is None else misread_at(curve, sweep, where["level"])
 
     return found
 
@@ -143,41 +120,42 @@ def _level_of(
 def _of_class(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
     """A misread glyph of the class, and for a pair one that was read as the other."""
     for where in evidence["sweeps"]:
-        curve, sweep = _sweep(where, evaluation, shown)
+        curve, sweep = sweep_of(where, evaluation, shown)
         if sweep is None:
             continue
         true, answered = where.get("class", where.get("true")), where.get("answered")
-        told = _at(curve, where["level"])
+        told = at_level(curve, where["level"])
         for i in sorted(range(len(curve.points)), key=lambda i: abs(i - told)):
             for picture in sweep.misread[i]:
                 if picture.true == true and answered in (None, picture.said.answered):
-                    return _pair(curve, curve.points[i].level, picture)
+                    return pair(curve, curve.points[i].level, picture)
     return []
 
 
 def _weak(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
     del evaluation
     names = {found["class"] for found in evidence["classes"]}
-    return _nominal(picture for picture in shown.at_nominal if picture.true in names)
+    return as_they_are(picture for picture in shown.at_nominal if picture.true in names)
 
 
 def _lost(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
     """Not the surest: those prove something else."""
     del evidence, evaluation
-    return _nominal(shown.at_nominal[2:4] or shown.at_nominal)
+    return as_they_are(shown.at_nominal[2:4] or shown.at_nominal)
 
 
 def _sure(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
     """What was misread most surely, where it begins."""
     where = evidence["begins"][0]
     if where["curve"] is None:
-        return _nominal(shown.at_nominal, sure=True)
-    curve, sweep = _sweep(where, evaluation, shown)
-    wrong = () if sweep is None else sweep.misread[_at(curve, where["level"])]
+        return as_they_are(shown.at_nominal, most=1, sure=True)
+    curve, sweep = sweep_of(where, evaluation, shown)
+    wrong = () if sweep is None else sweep.misread[at_level(curve, where["level"])]
     if not wrong:
         return []
     surest = max(wrong, key=lambda picture: picture.said.confidence or 0.0)
-    return _pair(curve, where["level"], surest, sure=True)
+    there = amount(curve, where["level"])
+    return [shot(surest.image, surest.true, there, surest.said, sure=True)]
 
 
 def _strangers(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
@@ -208,7 +186,7 @@ def _together(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) ->
     picture = cells[grid.down.levels.index(down)][grid.across.levels.index(across)]
     if picture is None or picture.before is None:
         return []
-    return _with_before(picture, f"{amount(grid.down, down)}, {amount(grid.across, across)}")
+    return with_before(picture, f"{amount(grid.down, down)}, {amount(grid.across, across)}")
 
 
 def _forecast(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
@@ -217,49 +195,63 @@ def _forecast(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) ->
     if number >= len(shown.blends):
         return []
     wrong = [picture for picture in shown.blends[number].drawn if not picture.said.right]
-    return _with_before(wrong[0], "as it may come") if wrong else []
+    return with_before(wrong[0], "as it may come") if wrong else []
 
 
 def _missed(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
-    """A requirement names its sweep by its title, and the level that does worst."""
+    """What is misread at the level that does worst of the first that can be shown."""
     for part in evidence["missed"]:
-        named = [
-            index
-            for index, curve in enumerate(evaluation.curves)
-            if part["says"].startswith(f"{curve.title} ")
-            and any(point.level == part["level"] for point in curve.points)
-        ]
-        if len(named) == 1 and named[0] < len(shown.sweeps):
-            curve, sweep = evaluation.curves[named[0]], shown.sweeps[named[0]]
-            return _misread_at(curve, sweep, part["level"])
+        if part["curve"] is not None:
+            curve, sweep = sweep_of(part, evaluation, shown)
+            if sweep is not None:
+                return misread_at(curve, sweep, part["level"])
+        elif part["blend"] is not None:
+            return _forecast({"blends": [part]}, evaluation, shown)
+        elif part["level"] is not None:
+            return as_they_are(shown.at_nominal)
     return []
 
 
-def _nominal(pictures: Iterable[Picture], *, sure: bool = False) -> list[Shot]:
-    return [_shot(p.image, p.true, quoted(p.true), p.said, sure=sure) for p in list(pictures)[:2]]
+def _kept(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
+    """A mark that is read rightly where the first that can be shown does worst."""
+    for part in evidence["kept"]:
+        if part["curve"] is not None:
+            curve, sweep = sweep_of(part, evaluation, shown)
+            if sweep is not None:
+                return read_rightly(sweep, curve, _from_nominal(curve, part["level"]))
+    return []
 
 
-def _shot(image: Pixels, true: str, where: str, said: Said, *, sure: bool = False) -> Shot:
-    told = read_words(said)
-    if sure and said.confidence is not None:
-        told = f"{told}, {sure_words(said)}"
-    return Shot(image, f"{quoted(true)} {read_words(said)}", where, told, not said.right)
+def _holds(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
+    """A mark that is read rightly at the level that does worst of all."""
+    curve, sweep = sweep_of(evidence["least"], evaluation, shown)
+    if sweep is None:
+        return []
+    return read_rightly(sweep, curve, _from_nominal(curve, evidence["least"]["level"]))
 
 
-def _sweep(
-    where: dict[str, Any], evaluation: Evaluation, shown: Shown
-) -> tuple[Curve, ShownSweep | None]:
-    index = where["curve"]
-    curve = evaluation.curves[index]
-    return curve, shown.sweeps[index] if index < len(shown.sweeps) else None
+def _from_nominal(curve: Curve, level: Level) -> list[Level]:
+    return [level] if level == curve.nominal else [curve.nominal, level]
 
 
-def _at(curve: Curve, level: Level) -> int:
-    return [point.level for point in curve.points].index(level)
+def _at_the_edges(evidence: dict[str, Any], evaluation: Evaluation, shown: Shown) -> list[Shot]:
+    """A mark as far out as a sweep keeps the floor, on both sides if there are two."""
+    del evidence
+    told = []
+    for curve, sweep in zip(evaluation.curves, shown.sweeps, strict=False):
+        if not is_file_fault(curve):
+            told.append(read_rightly(sweep, curve, _kept_ends(curve)))
+    return max(told, key=len, default=[])
 
 
-def _place(curve: Curve, level: Level) -> str:
-    return "nominal" if level == curve.nominal else amount(curve, level)
+def _kept_ends(curve: Curve) -> list[Level]:
+    """On each side of nominal the furthest level that keeps the floor; of names none."""
+    if isinstance(curve.nominal, str):
+        return []
+    kept = [float(level) for level in inside(curve, curve.tolerance)]
+    below = [level for level in kept if level < curve.nominal]
+    above = [level for level in kept if level > curve.nominal]
+    return [*sorted(below)[:1], *sorted(above)[-1:]]
 
 
 _PROOFS = {
@@ -279,4 +271,7 @@ _PROOFS = {
     TOGETHER: _together,
     FORECAST: _forecast,
     MISSED: _missed,
+    KEPT: _kept,
+    HOLDS: _holds,
+    NOTHING: _at_the_edges,
 }

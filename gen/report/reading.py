@@ -14,11 +14,13 @@ from gen.evaluate.confused import distance
 from gen.evaluate.results import Curve, Evaluation, Point
 from gen.report.album import Album
 from gen.report.checks import INK_LOST
-from gen.report.confusion import Confusion, confusion
+from gen.report.confusion import confusion
 from gen.report.glyph_words import Seen, short_words
 from gen.report.markup import esc
+from gen.report.panel_table import PanelTable
 from gen.report.places import place
 from gen.report.shown import Picture
+from gen.report.sure_here import SureHere, sure_here
 from gen.report.typeset import typeset
 from gen.report.words import amount, count, measured, p_words, points, quoted, span
 
@@ -43,6 +45,8 @@ class Reading:
         The glyphs.
     confused
         The confusion matrix, or what matters of it.
+    sure
+        What confidence is worth there; None where the model gives labels only.
     """
 
     where: str
@@ -51,7 +55,8 @@ class Reading:
     lines: tuple[str, ...]
     wrong: str
     misread: tuple[Picture, ...]
-    confused: Confusion
+    confused: PanelTable
+    sure: SureHere | None
 
 
 def start_of(curve: Curve, floor: float) -> int:
@@ -108,6 +113,7 @@ def reading(
         confused=confusion(
             evaluation.classes, point, f"{curve.title}, {typeset(amount(curve, point.level))}"
         ),
+        sure=sure_here(point, where),
     )
 
 
@@ -154,6 +160,12 @@ def panel(told: Reading, *, ident: str, title: str, glyph: Seen | None, album: A
         )
     lines = "".join(f"<li>{esc(line)}</li>" for line in told.lines)
     misread = "".join(_misread(picture, album) for picture in told.misread)
+    sure = ""
+    if told.sure is not None:
+        sure = (
+            f'<details class="sure"><summary>How sure it is here</summary>{told.sure.markup()}'
+            "</details>"
+        )
     return (
         f'<div class="reading" id="{ident}-reading" role="group" '
         f'aria-label="One level of {esc(title)}">'
@@ -162,7 +174,8 @@ def panel(told: Reading, *, ident: str, title: str, glyph: Seen | None, album: A
         f'<ul data-part="lines">{lines}</ul></div></div>'
         f'<p class="told" data-part="wrong">{esc(told.wrong)}</p>'
         f'<div class="misread" data-part="misread">{misread}</div>'
-        f'<div class="confused" data-part="confused">{told.confused.markup()}</div></div>'
+        f'<div class="confused" data-part="confused">{told.confused.markup()}</div>'
+        f"{sure}</div>"
     )
 
 
@@ -192,6 +205,7 @@ def values(told: Reading, album: Album) -> dict[str, Any]:
         "wrong": told.wrong,
         "misread": [[album.later(p.image), *misread_words(p)] for p in told.misread],
         "confused": told.confused.values(),
+        "sure": None if told.sure is None else told.sure.values(),
     }
 
 

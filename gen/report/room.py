@@ -8,7 +8,7 @@ from gen.report.album import Album
 from gen.report.shown import Shown, ShownSweep
 from gen.report.words import listed
 
-MOST_CHARS = 3_200_000
+MOST_CHARS = 2_800_000
 """For the pictures that the script shows; what else a page of ten long sweeps has fits beside."""
 _STEPS = ((6, 6), (6, 4), (6, 3), (4, 3), (4, 2), (3, 2), (2, 2), (2, 1), (1, 1), (1, 0))
 

@@ -83,7 +83,7 @@ def _listed_ends(
     told = [_estimate(curve, part) for part in (low, high) if part is not None]
     told = [words for words in told if words]
     if told:
-        yield name, "; ".join(told)
+        yield name, "; ".join(dict.fromkeys(told))
 
 
 def _estimate(curve: Curve, part: Estimate) -> str:

@@ -33,6 +33,7 @@ from gen.report.words import (
 )
 
 MANY = 4
+"""A finding about more sweeps than this and the sweeps don't name each other."""
 _QUIET = {ALSO, SLIGHT, CONFUSED, HIDDEN_BLUR}
 
 
@@ -153,13 +154,17 @@ class SweepPart:
         return f'<dl class="in-short">{inner}</dl>'
 
     def _notes(self) -> str:
-        return "".join(
-            f'<p class="note{" fact" if finding.kind in _QUIET else ""}">'
-            f"{esc(typeset(finding.says))}</p>"
-            for finding in self.findings
-            # What is about many sweeps stands among the findings and isn't said under each.
+        """Which findings it is evidence for; what is about many sweeps isn't named under each."""
+        told = [
+            (number, finding.kind)
+            for number, finding in enumerate(self.findings, 1)
             if self.index in finding.curves and finding.kind != INK and len(finding.curves) <= MANY
-        )
+        ]
+        if not told:
+            return ""
+        links = listed([f'<a href="#finding-{number}">{esc(kind)}</a>' for number, kind in told])
+        quiet = " fact" if _QUIET.issuperset(kind for _, kind in told) else ""
+        return f'<p class="note{quiet}">Among the findings: {links}.</p>'
 
 
 def missing(evaluation: Evaluation, curve: Curve) -> list[str]:

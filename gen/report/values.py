@@ -162,7 +162,7 @@ def requirement_values(part: Judged) -> Values:
         "accuracy": None if part.accuracy is None else share_values(part.accuracy),
         "value": part.value,
         "difference": difference_values(part.difference),
-        "why": part.why,
+        **fields(part, "why", "curve", "blend"),
     }
 
 

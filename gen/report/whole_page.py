@@ -19,7 +19,7 @@ def whole_page(
     skip: str,
     sheets: tuple[str, ...],
     pictures: bool = True,
-    script: str = "",
+    scripts: tuple[str, ...] = (),
     data: str = "",
 ) -> str:
     """A page with the policy that lets nothing in but its own style sheet, script and pictures.
@@ -36,11 +36,11 @@ def whole_page(
         Style sheets beside this file, the common one in front.
     pictures
         Whether there may be pictures within the page.
-    script, data
-        The file beside this one that may run, and the markup of what it reads; or empty.
+    scripts, data
+        Files beside this one that run as one script, and the markup of what it reads; or empty.
     """
     style = _text(sheets)
-    code = _text((script,)) if script else ""
+    code = _text(scripts)
     allowed = "img-src data:; " if pictures else ""
     allowed += f"script-src {_digest(code)}; " if code else ""
     policy = (

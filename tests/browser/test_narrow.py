@@ -50,7 +50,7 @@ def test_no_word_of_a_comparison_of_two_is_broken(opened: Opened, tmp_path: Path
 def test_a_broken_word_is_seen(opened: Opened, page_of: object) -> None:
     assert callable(page_of)
     opened.open(
-        page_of("<table><td style='width:2em;overflow-wrap:anywhere'>nobody ever"),
+        page_of("<table><td style='width:2em;overflow-wrap:anywhere'>nobody a"),
         width_px=PHONE_PX,
     )
     assert broken(opened) == ["nobody"]

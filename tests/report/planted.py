@@ -565,7 +565,7 @@ def declining(threshold: float = 0.87) -> Declining:
 def judged(kept: bool, says: str = "translation along x from -2 to 2 px keeps 95 %") -> Judged:
     """A requirement, kept or missed."""
     scored = share(968 if kept else 931, 1000)
-    return Judged(says, kept, "lower end", 0.95, -2.0, scored, scored.low)
+    return Judged(says, kept, "lower end", 0.95, -2.0, scored, scored.low, curve=0)
 
 
 def thorough() -> Evaluation:

@@ -14,13 +14,15 @@ from gen.report import finding as kinds
 from gen.report.album import Album
 from gen.report.finding import Finding
 from gen.report.findings import find
+from gen.report.page import as_html
 from gen.report.proof import proof
+from gen.report.run import RunInfo
 from gen.report.shown import Picture, Said, Shown
+from gen.report.values import requirement_values
 from tests.report.page_reader import Page
 
 NOTHING_TO_SEE = {
-    kinds.FAILED, kinds.UNSTEADY, kinds.BATCH, kinds.FEW, kinds.NOTHING, kinds.UNTRIED,
-    kinds.KEPT, kinds.HOLDS,
+    kinds.FAILED, kinds.UNSTEADY, kinds.BATCH, kinds.FEW, kinds.UNTRIED,
 }  # fmt: skip
 
 
@@ -32,11 +34,17 @@ def seen(evaluation: Any, kind: str, shown: Shown) -> list[tuple[str, str]]:
 
 
 def captions(markup: str) -> list[tuple[str, str]]:
-    assert len(re.findall("<img", markup)) == len(re.findall("<figure", markup))
+    pictured = re.sub('<figure class="reliable">.*?</figure>', "", markup)
+    assert len(re.findall("<img", pictured)) == len(re.findall("<figure", pictured))
     found = re.findall(
-        r"<figcaption>(.*?)(?:<span class=\"(?:wrong|right)\">(.*?)</span>)?</figcaption>", markup
+        r"<figcaption>(.*?)(?:<span class=\"(?:wrong|right)\">(.*?)</span>)?"
+        r"(?:<small>(.*?)</small>)?</figcaption>",
+        pictured,
     )
-    return [(where.replace("\u00a0", " "), says) for where, says in found]
+    return [
+        (where.replace("\u00a0", " "), ", ".join(filter(None, (says, sure))).replace("\u00a0", " "))
+        for where, says, sure in found
+    ]
 
 
 def test_a_peak_is_proved_by_a_mark_that_only_the_peak_reads(planted: ModuleType) -> None:
@@ -57,7 +65,7 @@ def test_a_peak_is_proved_by_a_mark_that_only_the_peak_reads(planted: ModuleType
 @pytest.mark.parametrize(("kind", "where"), [
     (kinds.MISSED, ["nominal", "\u22122 px"]),
     (kinds.STRANGERS, ["90.0 % named", "40.0 % named"]),
-    (kinds.SURE, ["nominal", "\u22125 px"]),
+    (kinds.SURE, ["\u22125 px"]),
     (kinds.TOGETHER, ["nominal", "+20 deg, 1 px"]),
     (kinds.HIDDEN_BLUR, ["nominal", "+10 deg"]),
     (kinds.INK, ["nominal", "\u22128 px"]),
@@ -177,15 +185,140 @@ def test_without_pictures_no_finding_has_a_proof_and_some_never_have(
     made = getattr(planted, name)()
     for each in find(made):
         bare = replace(Shown(), strangers=())
-        assert proof(each, made, bare, Album()) == ""
+        drawn = proof(each, made, bare, Album())
+        assert captions(drawn) == []
+        assert ("<svg" in drawn) == (each.kind == kinds.SURE)
         if each.kind in NOTHING_TO_SEE:
             assert proof(each, made, planted.shown(made), Album()) == ""
 
 
-def test_a_requirement_whose_sweep_is_not_known_for_sure_has_no_proof(planted: ModuleType) -> None:
+def test_a_requirement_is_proved_by_the_level_that_does_worst(planted: ModuleType) -> None:
     made = planted.thorough()
-    twice = replace(made, curves=(made.curves[0], *made.curves))
-    (missed,) = [each for each in find(twice) if each.kind == kinds.MISSED]
-    assert proof(missed, twice, planted.shown(twice), Album()) == ""
-    unknown = Finding(kinds.MISSED, "", {"missed": [{"says": "dust keeps 90 %", "level": 1.0}]})
-    assert proof(unknown, made, planted.shown(made), Album()) == ""
+    shown = planted.shown(made)
+    part = requirement_values(made.requirements[0])
+
+    def told(**changes: object) -> list[tuple[str, str]]:
+        found = Finding(kinds.MISSED, "", {"missed": [{**part, **changes}]})
+        return captions(proof(found, made, shown, Album()))
+
+    assert part["curve"] == 0
+    assert [where for where, _ in told()] == ["nominal", "\u22122 px"]
+    # Of two sweeps with one title it is the one that was judged.
+    assert [where for where, _ in told(curve=1, level=3.0)] == ["nominal", "+3 px"]
+    # What is required of nominal itself shows what is misread there.
+    assert [says for _, says in told(curve=None, level="nominal")] == [
+        "read as \u201c1\u201d", "read as \u201c2\u201d"
+    ]  # fmt: skip
+    assert told(curve=None, level=None) == []
+    wrong = replace(shown.blends[0].drawn[0], said=Said("7", 0.6, False))
+    shown = replace(shown, blends=(replace(shown.blends[0], drawn=(wrong,)),))
+    assert told(curve=None, blend=0, level=None) == [
+        ("nominal", ""), ("as it may come", "read as \u201c7\u201d")
+    ]  # fmt: skip
+    without = Finding(kinds.MISSED, "", {"missed": [part]})
+    assert captions(proof(without, made, replace(shown, sweeps=()), Album())) == []
+
+
+def test_a_requirement_that_is_kept_shows_a_mark_that_is_read_at_its_worst_level(
+    planted: ModuleType,
+) -> None:
+    made = planted.thorough()
+    shown = planted.shown(made)
+    part = {**requirement_values(made.requirements[1]), "level": 3.0}
+    found = Finding(kinds.KEPT, "", {"kept": [part]})
+    assert captions(proof(found, made, everywhere(shown, False), Album())) == []
+    assert captions(proof(found, made, everywhere(shown, True), Album())) == [
+        ("at 0 px along x", "read rightly"), ("at +3 px along x (right)", "read rightly")
+    ]  # fmt: skip
+
+
+# Where nothing is wrong
+
+
+def everywhere(shown: Shown, right: bool) -> Shown:
+    """The same where every glyph that is followed is read rightly everywhere, or nowhere."""
+
+    def told(sweep: Any) -> Any:
+        followed = tuple(
+            replace(one, said=tuple(replace(said, right=right) for said in one.said))
+            for one in sweep.followed
+        )
+        return replace(sweep, followed=followed)
+
+    return replace(shown, sweeps=tuple(told(sweep) for sweep in shown.sweeps))
+
+
+def test_that_nothing_is_wrong_is_shown_by_a_mark_at_both_ends_of_what_is_kept(
+    planted: ModuleType,
+) -> None:
+    made = planted.healthy()
+    kept = made.curves[0].tolerance.levels
+    assert (min(kept), max(kept)) == (-2.0, 2.0)
+    assert seen(made, kinds.NOTHING, everywhere(planted.shown(made), True)) == [
+        ("at \u22122 px along x (left)", "read rightly"),
+        ("at +2 px along x (right)", "read rightly"),
+    ]
+
+
+def test_a_mark_that_is_misread_at_an_end_is_no_proof_that_nothing_is_wrong(
+    planted: ModuleType,
+) -> None:
+    made = planted.healthy()
+    assert seen(made, kinds.NOTHING, everywhere(planted.shown(made), False)) == []
+
+
+def test_the_first_sweep_that_keeps_the_floor_on_both_sides_goes_before_one_with_one_side(
+    planted: ModuleType,
+) -> None:
+    made = planted.healthy()
+    blur, across = made.curves[4], made.curves[0]
+    swapped = replace(made, curves=(made.curves[7], blur, across))  # a fault of a file in front
+    told = seen(swapped, kinds.NOTHING, everywhere(planted.shown(swapped), True))
+    assert [where for where, _ in told] == [
+        "at \u22122 px along x (left)", "at +2 px along x (right)"
+    ]  # fmt: skip
+    alone = replace(made, curves=(blur,))
+    assert seen(alone, kinds.NOTHING, everywhere(planted.shown(alone), True)) == [
+        ("at a blur of 1 px", "read rightly")
+    ]
+
+
+def test_what_holds_everywhere_shows_a_mark_at_the_level_that_does_worst(
+    planted: ModuleType,
+) -> None:
+    made = planted.evaluation(
+        planted.along_x(lambda level: 0.97),
+        planted.curve("blur", "px", [0.0, 1.0, 2.0], lambda level: 0.97 - 0.01 * float(level)),
+    )
+    assert seen(made, kinds.HOLDS, everywhere(planted.shown(made), True)) == [
+        ("at a blur of 0 px", "read rightly"), ("at a blur of 2 px", "read rightly")
+    ]  # fmt: skip
+
+
+# How sure it is
+
+
+def test_that_a_model_is_surer_than_right_is_drawn_where_it_begins(planted: ModuleType) -> None:
+    made = planted.thorough()
+    (finding,) = [each for each in find(made) if each.kind == kinds.SURE]
+    begins = finding.evidence["begins"][0]
+    point = next(p for p in made.curves[0].points if p.level == begins["level"])
+    markup = proof(finding, made, planted.shown(made), Album())
+    (label,) = re.findall(r'role="img" aria-label="([^"]*)"', markup)
+    for each in point.calibration.bins:
+        told = (
+            f"{100 * each.accuracy.value:.1f} % right of {each.n} at {100 * each.confidence:.1f} %"
+        )
+        assert told in label.replace("\u00a0", " ")
+    assert '<a href="#confidence">' in markup
+    # What is beside the sentence in a picture stands further down in figures.
+    text = as_html(made, find(made), RunInfo(), planted.shown(made))
+    assert "Reliability at \u22125\u00a0px along x (left)" in Page(text).tables
+
+
+def test_a_model_that_gives_labels_only_has_no_drawing_of_confidence(planted: ModuleType) -> None:
+    made = planted.thorough()
+    found = Finding(kinds.SURE, "", {"begins": [{"curve": None}]})
+    none = replace(made, baseline=replace(made.baseline, calibration=None))
+    assert "<svg" in proof(found, made, Shown(), Album())
+    assert proof(found, none, Shown(), Album()) == ""

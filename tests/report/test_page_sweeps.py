@@ -12,13 +12,11 @@ import pytest
 from gen.evaluate.results import FailedCell
 from gen.report.class_lines import MOST, class_lines
 from gen.report.document import as_dict
-from gen.report.finding import INK, Finding
+from gen.report.finding import CONFUSED, INK, Finding
 from gen.report.findings import find
-from gen.report.markup import esc
 from gen.report.page import as_html
 from gen.report.reading import reading, start_of, step
 from gen.report.run import RunInfo
-from gen.report.typeset import typeset
 from tests.report.page_reader import Page, page_data
 
 
@@ -106,7 +104,10 @@ def test_the_panel_stands_in_the_page_at_the_level_where_the_handle_begins(
         words = " ".join(panel.words)
         for said in (level["where"], level["share"], *level["lines"], level["wrong"]):
             assert said in words
-        (confused,) = panel.tables.values()
+        for said in (level["sure"] or {"lines": []})["lines"]:
+            assert said in words
+        confused, *bins = panel.tables.values()
+        assert len(bins) == (level["sure"] is not None)
         rows = [
             [cell if isinstance(cell, str) else cell[0] for cell in row]
             for row in level["confused"]["rows"]
@@ -314,14 +315,33 @@ def test_a_level_under_names_has_a_full_dot_where_it_keeps_the_floor_and_else_a_
     assert dots == ["dot hollow" if rule == "top left" else "dot" for rule in planted.RULES]
 
 
-def test_what_is_said_of_many_sweeps_is_not_repeated_under_each(planted: ModuleType) -> None:
+def test_a_finding_and_its_sweeps_name_each_other_unless_they_are_many(
+    planted: ModuleType,
+) -> None:
     made = planted.slipped()
     many = replace(made, curves=made.curves[:1] * 5)
-    for sweeps, times in ((4, 1 + 4), (5, 1)):
+    for sweeps, linked in ((4, 4), (5, 0)):
         told = {"levels": [{"curve": i, "level": 1.0} for i in range(sweeps)]}
         says = f"Something of {sweeps} sweeps."
         text = as_html(many, (Finding("something", says, told),), RunInfo())
-        assert text.count(says) == times
+        assert text.count(says) == 1
+        assert text.count('<a href="#finding-1">something</a>') == linked
+        (finding,) = re.findall(r'<li id="finding-1">.*?</li>', text)
+        assert re.findall(r'href="#(sweep-\d)"', finding) == [
+            f"sweep-{i + 1}" for i in range(linked)
+        ]
+
+
+def test_a_note_under_a_sweep_is_quiet_where_all_that_it_names_is(planted: ModuleType) -> None:
+    made = planted.slipped()
+    told = {"levels": [{"curve": 0, "level": 1.0}]}
+    quiet, loud = Finding(CONFUSED, "A.", {"sweeps": []}, 0), Finding("loud", "B.", told)
+    for findings, kind in (((quiet,), "note fact"), ((quiet, loud), "note")):
+        text = as_html(made, findings, RunInfo())
+        links = " and ".join(
+            f'<a href="#finding-{n}">{each.kind}</a>' for n, each in enumerate(findings, 1)
+        )
+        assert f'<p class="{kind}">Among the findings: {links}.</p>' in text
 
 
 def test_of_cut_marks_a_sweep_says_the_levels_and_not_the_finding_once_more(
@@ -331,7 +351,7 @@ def test_of_cut_marks_a_sweep_says_the_levels_and_not_the_finding_once_more(
     (told,) = [finding for finding in find(made) if finding.kind == INK]
     text = as_html(made, (told,), RunInfo())
     assert len(told.curves) == 1
-    assert text.count(esc(typeset(told.says))) == 1
+    assert "Among the findings" not in text
     assert text.count("<dt>Mark cut by the frame</dt>") == 1
 
 
