@@ -88,7 +88,7 @@ def as_bytes(where: str, images: NDArray[Any]) -> tuple[Pixels, tuple[str, ...],
     images
         ndarray of shape (N, H, W): truth values, whole numbers or floats that
         reach from 0 to 1, to 16 (whole numbers only, as in counts over 4 x 4
-        blocks), to 255, or to 65535 (uint16 only).
+        blocks), to 127 (int8 only), to 255, or to 65535 (uint16 only).
 
     Returns
     -------
@@ -157,12 +157,15 @@ def _extremes(where: str, images: NDArray[Any]) -> tuple[float, float]:
 
 def _full_value(where: str, images: NDArray[Any], low: float, high: float) -> int:
     """The value that stands for the brightest pixel."""
-    allowed = "0..1, 0..255, whole numbers 0..16, or uint16"
+    allowed = "0..1, 0..255, whole numbers 0..16, int8 from 0 to 127, or uint16"
     seen = f"{low:g} to {high:g}, dtype {images.dtype}"
     if low < -_ROUNDING:
         hint = "scale the values to 0..1 before saving them"
         if images.dtype == np.int8:
             hint = "bytes over 127 have wrapped to negative numbers: store them as uint8"
+            first = images[_blocks(images)[0]]
+            if np.count_nonzero(first == -128) > np.count_nonzero(first == 0):
+                hint = "128 was taken off bytes of 0 to 255: add it again and store them as uint8"
         raise GlyphError(where, "values are negative", got=seen, allowed=allowed, hint=hint)
     if high == 0 and images.dtype == np.uint8:
         return 255
@@ -173,6 +176,8 @@ def _full_value(where: str, images: NDArray[Any], low: float, high: float) -> in
         if whole or all(bool((images[p] == np.rint(images[p])).all()) for p in _blocks(images)):
             return 16
         raise GlyphError(where, "values fit no known range", got=seen, allowed=allowed)
+    if images.dtype == np.int8:
+        return 127  # a signed byte can't be more
     if high <= 255 * (1 + _ROUNDING):
         return 255
     if images.dtype == np.uint16:

@@ -80,7 +80,8 @@ def test_bytes_of_zero_and_one_are_understood_as_such() -> None:
     ("values", "said"),
     [
         (np.array([-1.0, 1.0]), r"values are negative\n.*-1 to 1"),
-        (np.array([-1, 100], dtype=np.int8), "store them as uint8"),
+        (np.array([-1, 100], dtype=np.int8), "have wrapped to negative numbers: store them as uin"),
+        (np.array([-128, 100], dtype=np.int8), "128 was taken off bytes of 0 to 255: add it again"),
         (np.array([0, 300]), "values are too large"),
         (np.array([0.0, 70000.0]), "values are too large"),
         (np.array([0.0, 7.5]), r"fit no known range\n.*0 to 7.5"),
@@ -92,6 +93,13 @@ def test_bytes_of_zero_and_one_are_understood_as_such() -> None:
 def test_values_of_no_known_range_are_refused(values: np.ndarray, said: str) -> None:
     with pytest.raises(GlyphError, match=said):
         as_bytes("tags", values.reshape(1, 1, 2))
+
+
+def test_signed_bytes_reach_full_ink_at_the_most_that_they_can_hold() -> None:
+    seen, notes, full = as_bytes("tags", np.array([[[0, 100, 127]]], dtype=np.int8))
+    assert seen.tolist() == [[[0, 201, 255]]]  # 100 * 255 / 127 = 200.8
+    assert notes == ("values 0 to 127 understood as 0..127, scaled to 0..255",)
+    assert full == 127
 
 
 def test_range_is_judged_over_all_blocks(monkeypatch: pytest.MonkeyPatch) -> None:
