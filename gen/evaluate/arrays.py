@@ -41,16 +41,20 @@ def to_array(raw: object, n: int) -> NDArray[Any]:
         raise ModelError("", "the answers aren't numbers or names", got=array.dtype, hint=READABLE)
     if array.ndim == 0 or len(array) != n:
         got = "a single one" if array.ndim == 0 else f"{len(array)}, shape {array.shape}"
-        turned = array.ndim == 2 and array.shape[1] == n
+        hint = None
+        if array.ndim > 1 and array.shape[1] == n:
+            hint = "transpose it: glyphs go down, classes across"
+            if array.ndim > 2:
+                hint = "return one of them alone: labels or scores"
         raise ModelError(
             "",
             "the model gave a wrong number of answers",
             got=got,
             allowed=f"{n}, one a glyph",
-            hint="transpose it: glyphs go down, classes across" if turned else None,
+            hint=hint,
         )
-    if array.dtype.kind == "f" and not np.isfinite(array).all():
-        rows = ~np.isfinite(array.reshape(n, -1)).all(axis=1)
+    rows = _unreadable(array)
+    if rows.any():
         raise ModelError(
             "",
             "the answers hold NaN or infinity",
@@ -60,6 +64,15 @@ def to_array(raw: object, n: int) -> NDArray[Any]:
     while array.ndim > 1 and array.shape[-1] == 1:
         array = array[..., 0]
     return array
+
+
+def _unreadable(array: NDArray[Any]) -> NDArray[np.bool_]:
+    """Where there is NaN or infinity; minus infinity beside a number is a score of no chance."""
+    if array.dtype.kind != "f" or np.isfinite(array).all():
+        return np.zeros(len(array), np.bool_)
+    rows = array.reshape(len(array), -1)
+    wrong = (np.isnan(rows) | (rows == np.inf)).any(axis=1) | ~np.isfinite(rows).any(axis=1)
+    return np.asarray(wrong, np.bool_)
 
 
 def _plain(raw: object) -> object:
@@ -74,7 +87,7 @@ def _plain(raw: object) -> object:
 
 def _from_objects(array: NDArray[Any]) -> NDArray[Any]:
     flat = array.ravel().tolist()
-    for kind in (str, (bool, int, np.integer)):
+    for kind in (str, (bool, int, np.integer), (float, int, np.floating, np.integer)):
         if all(isinstance(one, kind) for one in flat):
             try:
                 return np.array(flat).reshape(array.shape)

@@ -195,7 +195,8 @@ class _Hand:
                 raise
             # What still answers at nominal has failed in this cell alone.
             with of.clock.on("model"):
-                of.model.answer(self._in_hand()[2].images, cell="nominal, asked again")
+                after = f"nominal, asked again after {cell.name} failed"
+                of.model.answer(self._in_hand()[2].images, cell=after)
             why = error.fact if error.got is None else f"{error.fact}: {error.got}"
             of.sheet.fail(cell.name, " ".join(str(why).split()))
             return None

@@ -69,7 +69,8 @@ def behaviour(model: Model, images: Pixels) -> Behaviour:
         try:
             single = model.answer(images[place : place + 1], cell="nominal, one by one")
         except ModelError as error:
-            notes.append(f"it can't be asked about one glyph alone: {error.fact}")
+            why = error.fact if error.got is None else f"{error.fact}: {error.got}"
+            notes.append(f"it can't be asked about one glyph alone: {why}")
             break
         alone += int(_changed(here, single).any())
         changes.append(_largest(here, single))

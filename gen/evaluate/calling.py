@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from gen.core.errors import ModelError
 from gen.evaluate.arrays import to_array
 from gen.evaluate.plug import FAILS
-from gen.evaluate.their_code import in_their_house, said
+from gen.evaluate.their_code import in_their_house, own_words, said
 
 _NO_MEMORY = (
     "out of memory",
@@ -113,5 +113,6 @@ def short_of_memory(error: ModelError) -> bool:
     """
     if isinstance(error.__cause__, MemoryError):
         return True
-    words = f"{error} {error.__cause__}".lower()
+    cause = "" if error.__cause__ is None else own_words(error.__cause__)
+    words = f"{error} {cause}".lower()
     return any(one in words for one in _NO_MEMORY)

@@ -62,7 +62,8 @@ class Model:
         ask, self._role = way_in(thing, name)
         self._call = Caller(ask, folder=folder, most=self.expects.batch)
         self.notes = self._call.notes
-        owner = getattr(thing, "__self__", thing)  # a method answers for its object
+        bound = attribute(thing, "__self__")  # a method answers for its object
+        owner = thing if bound is None else bound
         self._known = Known(
             name=name,
             wanted=self.expects,
@@ -242,6 +243,6 @@ def wrap_model(
     """
     if isinstance(thing, Model):
         return thing
-    called = name or getattr(thing, "__name__", None) or type(thing).__name__
+    called = name or attribute(thing, "__name__") or type(thing).__name__
     said_so, source = declared(thing, None, None, expects, called)
     return Model(thing, name=called, expects=said_so, source=source, folder=None)

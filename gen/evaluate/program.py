@@ -89,7 +89,8 @@ class Program(Plug):
                 "",
                 "the program did not answer in time, and was ended",
                 got=_lines(f"{len(handed)} glyphs, not answered in {self._seconds:g} s", words),
-                hint="a smaller batch, or more seconds",
+                hint="a smaller batch, or more seconds"
+                + ("; what stays must flush each answer" if self._stays else ""),
             ) from None
         except TooMuchError:
             much = ModelError(

@@ -125,6 +125,7 @@ def _from_lines(lines: list[bytes], n: int) -> NDArray[Any]:
         raise ModelError(
             "", "the program's answer is neither an npy array nor text", got=_start(lines[0])
         ) from None
+    texts[0] = texts[0].removeprefix("\ufeff")  # some languages begin UTF-8 with this mark
     if len(texts) != n:
         raise ModelError(
             "",

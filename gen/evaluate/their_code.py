@@ -40,7 +40,7 @@ def said(error: BaseException) -> str:
     """
     if isinstance(error, SyntaxError) and error.filename:
         return f"{type(error).__name__}: {error.msg} ({Path(error.filename).name}:{error.lineno})"
-    words = " ".join(str(error).split())
+    words = " ".join(own_words(error).split())
     if len(words) > _LONGEST:  # some libraries print whole arrays
         words = f"{words[: _LONGEST - 3]}..."
     text = f"{type(error).__name__}: {words}" if words else type(error).__name__
@@ -51,6 +51,14 @@ def said(error: BaseException) -> str:
         frame = (theirs or outside)[-1]
         text += f" ({Path(frame.filename).name}:{frame.lineno})"
     return text
+
+
+def own_words(error: BaseException) -> str:
+    """What an exception says of itself; nothing where it fails even at that."""
+    try:
+        return str(error)
+    except Exception:
+        return ""
 
 
 def is_installed(path: Path) -> bool:

@@ -53,6 +53,7 @@ class Tensor:
         (np.array([b"C", b"A", b"B"]), None),
         (np.array(["C", "A", "B"], dtype=object), None),
         (np.array([2, 0, 1], dtype=object), None),
+        (np.array([2.0, 0, np.float32(1)], dtype=object), None),
         (Tensor([2, 0, 1]), None),
         ([Tensor(2), Tensor(0), Tensor(1)], None),
         (["C", "A", "B"], np.array(["A", "B", "C"])),
@@ -99,6 +100,17 @@ def test_logits_get_their_confidence_by_softmax(rng: np.random.Generator) -> Non
     np.testing.assert_array_equal(got.labels, scores.argmax(axis=1))
 
 
+def test_minus_infinity_is_a_score_of_no_chance() -> None:
+    scores = np.log([[2.0, 1.0, 1.0], [1.0, 1.0, 2.0]])
+    scores[0, 2] = -np.inf
+    got = understood(scores, 2, LETTERS)
+    known = [[2 / 3, 1 / 3, 0.0], [0.25, 0.25, 0.5]]
+    np.testing.assert_allclose(got.probabilities, known, rtol=0, atol=1e-12)
+    scores[0] = -np.inf
+    with pytest.raises(ModelError, match="NaN or infinity\n  got       in 1 of 2 glyphs"):
+        understood(scores, 2, LETTERS)
+
+
 def test_half_precision_probabilities_are_still_probabilities(rng: np.random.Generator) -> None:
     shares = rng.dirichlet(np.ones(36), 200).astype(np.float16)
     classes = tuple(f"c{k}" for k in range(36))
@@ -136,6 +148,8 @@ def test_trailing_axes_of_one_are_dropped() -> None:
         (1, "wrong number of answers\n  got       a single one"),
         ([0, 1], r"wrong number of answers\n  got       2, shape \(2,\)\n  allowed   3"),
         (np.zeros((10, 3)), r"wrong number of answers[\s\S]*transpose"),
+        ((np.zeros((3, 5)), np.zeros((3, 5))), r"wrong number of answers[\s\S]*one of them alone"),
+        ([0, -np.inf, 1], "NaN or infinity\n  got       in 1 of 3 glyphs, first in glyph 1"),
         ([0, np.nan, 1], "NaN or infinity\n  got       in 1 of 3 glyphs, first in glyph 1"),
         (np.full((3, 10), np.inf), "NaN or infinity\n  got       in 3 of 3 glyphs"),
         ([0.25, 0.5, 1], "one fraction a glyph[^0]*0.25"),

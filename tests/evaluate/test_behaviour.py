@@ -85,7 +85,7 @@ def test_a_model_that_can_not_be_asked_about_one_glyph_is_noted(bars: Bars) -> N
     glyphs = bars(30)
     found = behaviour(looked(needs_two, glyphs), glyphs.images)
     (note,) = found.notes
-    assert "one glyph alone" in note
+    assert note.startswith("it can't be asked about one glyph alone: the model fails: ValueError")
 
 
 def test_an_evaluation_carries_how_the_model_behaved(bars: Bars, shifts: Shifts) -> None:

@@ -103,6 +103,33 @@ def test_a_model_that_ends_the_program_is_an_error_of_the_model(bars: Bars) -> N
         wrap_model(net).first_look(glyphs.images, glyphs.labels, glyphs.classes)
 
 
+def test_a_model_whose_attributes_can_not_be_had_is_asked_all_the_same(bars: Bars) -> None:
+    class Wrapped:
+        def __call__(self, x: Any) -> Any:
+            return np.zeros(len(x), int)
+
+        def __getattr__(self, name: str) -> Any:
+            raise RuntimeError(f"the wrapped thing has no {name}")
+
+    glyphs = bars(6)
+    model = wrap_model(Wrapped())
+    model.first_look(glyphs.images, glyphs.labels, glyphs.classes)
+    assert model.name == "Wrapped"
+
+
+def test_an_exception_that_can_not_say_what_it_is_is_named(bars: Bars) -> None:
+    class MuteError(Exception):
+        def __str__(self) -> str:
+            raise ValueError("no words")
+
+    def net(x: Any) -> Any:
+        raise MuteError
+
+    glyphs = bars(6)
+    with pytest.raises(ModelError, match=r"got       MuteError \(test_model.py:\d+\)"):
+        wrap_model(net).first_look(glyphs.images, glyphs.labels, glyphs.classes)
+
+
 def test_an_interrupt_is_let_through(bars: Bars) -> None:
     glyphs = bars(6)
 

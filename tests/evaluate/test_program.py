@@ -107,6 +107,7 @@ def test_a_process_that_runs_is_not_gone() -> None:
         (SCORES.format(sep=", "), "logits"),
         ("for k in np.argmax(ink(pictures()), 0): print(k)", "labels"),
         ("for k in np.argmax(ink(pictures()), 0): print('abc'[k], end='\\r\\n')", "labels"),
+        ("print('\\ufeff', end='')\nfor k in np.argmax(ink(pictures()), 0): print(k)", "labels"),
         ("np.save(sys.stdout.buffer, np.stack(ink(pictures()), 1))", "logits"),
         ("np.save(sys.stdout.buffer, np.asfortranarray(np.stack(ink(pictures()), 1)))", "logits"),
         ("np.save(sys.stdout.buffer, np.argmax(ink(pictures()), 0).astype('>i2'))", "labels"),
