@@ -178,7 +178,10 @@ def test_a_model_that_no_longer_answers_at_nominal_ends_the_run(bars: Bars, shif
             raise RuntimeError("the lamp went out")
         return reads_moved_by(0)(x)
 
-    words = r"net: cell nominal, asked again: the model fails\n.*RuntimeError: the lamp went out \("
+    words = (
+        r"net: cell nominal, asked again after 01-translation-along-x\+2px failed: the model "
+        r"fails\n.*RuntimeError: the lamp went out \("
+    )
     with pytest.raises(ModelError, match=words):
         evaluate(wrap_model(net, name="net"), shifts(1, 2), bars(9), extras=False)
 
