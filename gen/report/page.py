@@ -42,7 +42,7 @@ _GOOD = {NOTHING, HOLDS, KEPT}
 _BARE = ShownSweep((), ())
 _HANDLE = (
     "The handle of each chart slides along the levels, by pointer or by arrow keys; "
-    "beside it stands what is known of that level."
+    "beside it stands what is known of that level. A finger rests on rows before it slides."
 )
 _FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
 

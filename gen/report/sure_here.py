@@ -67,7 +67,7 @@ class SureHere:
             f'aria-label="{esc(says or self.title)}">'
             f'<text class="tick" x="0" y="11">read rightly</text>{ticks}'
             f'<line class="ideal" x1="{LEFT}" x2="{LEFT + SIDE}" y1="{_FOOT}" y2="{TOP}"/>'
-            f'<g class="bins">{paths}</g><text class="tick" x="{LEFT + SIDE / 2:g}" '
+            f'<g>{paths}</g><text class="tick" x="{LEFT + SIDE / 2:g}" '
             f'y="{_FOOT + 33}" text-anchor="middle">% sure</text></svg>'
         )
 

@@ -224,6 +224,45 @@ def test_a_handle_is_dragged_by_a_finger(opened: Opened, written: Written, numbe
     assert opened.sideways_px() == 0
 
 
+def test_a_finger_that_rests_on_rows_drags_the_handle_and_the_page_stays(
+    opened: Opened, written: Written
+) -> None:
+    opened.open(written.page("report"), width_px=375)
+    report = written.document("report")
+    curve = report["curves"][2]
+    spots = spots_of(opened, 3)
+    x, y = spots[0][0], spots[0][1]
+    opened.script("document.querySelector('#sweep-3 .handle').focus({preventScroll: true})")
+    opened.press(Keys.END)
+    before = opened.script("return scrollY")
+    touch(opened, "touchStart", x, y)
+    assert shown(opened, 3)["now"] == str(len(spots) - 1)  # not before it has rested
+    assert_level(settled(opened, 3, 0), report, curve, 0)
+    for level, (_, to) in enumerate(spots):
+        touch(opened, "touchMove", x, to)
+        assert_level(settled(opened, 3, level), report, curve, level)
+    touch(opened, "touchEnd")
+    assert not opened.script("return !!document.querySelector('.plot.held')")
+    assert opened.script("return scrollY") == before
+
+
+def test_a_finger_that_does_not_rest_on_rows_pushes_the_page(
+    opened: Opened, written: Written
+) -> None:
+    opened.open(written.page("report"), width_px=375)
+    opened.script("document.querySelector('#sweep-3 .handle').focus({preventScroll: true})")
+    opened.press(Keys.END)
+    (x, y), *_, (_, last) = spots_of(opened, 3)
+    before = opened.script("return scrollY")
+    touch(opened, "touchStart", x, last)
+    for step in range(1, 7):
+        touch(opened, "touchMove", x, last + (y - last) * step / 6)
+    touch(opened, "touchEnd")
+    opened.driver.execute_async_script("setTimeout(arguments[0], 500)")
+    assert shown(opened, 3)["now"] == "2"
+    assert opened.script("return scrollY") > before
+
+
 def test_a_click_on_the_chart_moves_the_handle_there(opened: Opened, written: Written) -> None:
     opened.open(written.page("report"))
     for level, (x, y) in enumerate(spots_of(opened, 1)):
