@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from gen.core.errors import InkdriftError
-from gen.recipe.spelling import nearest, quoted
 
 if TYPE_CHECKING:
     _OneOf = click.Choice[str]
@@ -42,6 +41,8 @@ def refused(
     hint: str | None = None,
 ) -> InkdriftError:
     """The error that a value can't be what an option or an argument wants."""
+    from gen.recipe.spelling import quoted
+
     text = isinstance(value, str) and not _is_number(value)
     got = quoted(str(value)) if text else value
     return InkdriftError(name_of(param), fact, got=got, allowed=allowed, hint=hint)
@@ -52,6 +53,8 @@ class OneOf(_OneOf):
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:
         """The word itself."""
+        from gen.recipe.spelling import nearest
+
         del ctx
         if value in self.choices:
             return str(value)

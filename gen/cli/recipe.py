@@ -136,6 +136,8 @@ def new(file: Path) -> None:
         raise OutputError(
             str(file), "this file is there already", hint="another name, or move it away"
         )
+    if not file.parent.is_dir():
+        raise OutputError(str(file), "its folder isn't there", hint="make it first")
     with whole_file(file) as scratch:
         scratch.write_text(STARTER, encoding="utf-8", newline="\n")
     click.echo(printable(f"{file}: written; next: gen recipe check {quoted(str(file))}"))
@@ -155,11 +157,14 @@ def _holds(read: Recipe) -> str:
     crossed = sum(len(grid.down.levels) * len(grid.across.levels) for grid in read.grids)
     draws = sum(blend.draws for blend in read.blends)
     parts = [f"extends {file}" for file in read.extends]
-    parts += [many(len(read.sweeps), "sweep"), many(levels, "level")]
+    if read.sweeps:
+        parts += [many(len(read.sweeps), "sweep"), many(levels, "level")]
     if read.grids:
         parts.append(f"{many(len(read.grids), 'grid')} of {many(crossed, 'pair')} of levels")
     if read.blends:
         parts.append(f"{many(len(read.blends), 'blend')} of {many(draws, 'draw')}")
+    if not (read.sweeps or read.grids or read.blends):
+        parts.append("nothing but nominal")
     if read.requirements:
         parts.append(many(len(read.requirements), "requirement"))
     return ", ".join([*parts, f"seed {read.seed}", f"digest {read.digest[:12]}"])

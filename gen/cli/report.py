@@ -29,6 +29,7 @@ if TYPE_CHECKING:
     from gen.recipe.model import Recipe
     from gen.report.object import Report
 
+_MODELS = (".py", ".onnx")
 MISSED = 1
 """Exit code when the model misses something that the recipe requires."""
 
@@ -209,8 +210,9 @@ def _check_order(model: str, recipe: str) -> None:
     """Refuse a recipe where the model should be, and the model where the recipe should."""
     from gen.recipe.shelf import shelf_names
 
-    known = shelf_names()
-    if model in known and recipe not in known and ":" in recipe:
+    a_recipe = model in shelf_names() or model.endswith(".toml")
+    a_model = recipe.endswith(_MODELS) or (":" in recipe and not Path(recipe).exists())
+    if a_recipe and a_model:
         said = "this is a recipe, and the model comes before it"
         raise RecipeError(model, said, hint=f"gen report {recipe} {model}")
 

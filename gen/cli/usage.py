@@ -10,7 +10,6 @@ import click
 
 from gen.cli.kinds import name_of
 from gen.core.errors import InkdriftError
-from gen.recipe.spelling import nearest, quoted
 
 _EXTRA = re.compile(r"\((.*)\)", re.DOTALL)
 _SHOWS_HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # not in older releases
@@ -66,6 +65,8 @@ class Group(click.Group):
 
 def no_such_command(ctx: click.Context, name: str, known: Iterable[str]) -> InkdriftError:
     """The error that a command isn't there."""
+    from gen.recipe.spelling import nearest, quoted
+
     known = list(known)
     near = nearest(name, known)
     path = ctx.command_path
@@ -189,6 +190,8 @@ def _not_there(ctx: click.Context, given: list[str]) -> Iterator[click.Parameter
 
 
 def _no_such_option(name: str, ctx: click.Context, given: list[str]) -> InkdriftError:
+    from gen.recipe.spelling import nearest
+
     path = ctx.command_path
     known = _options(ctx)
     if not name.startswith("--"):

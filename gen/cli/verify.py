@@ -10,6 +10,7 @@ import click
 from gen.cli.kinds import PathName, WholeNumber
 from gen.cli.talk import Talk, harmless, many
 from gen.cli.usage import Command
+from gen.core.errors import OutputError
 
 DIFFERS = 1
 """Exit code when something is not as the manifest says."""
@@ -46,6 +47,10 @@ def verify(*, folder: Path, sample: int, seed: int | None, quiet: bool) -> None:
     """
     from gen.render.verify import verify_stress_set
 
+    if folder.is_file():
+        raise OutputError(
+            str(folder), "is a file, not a folder", hint="the folder that gen render wrote"
+        )
     talk = Talk(quiet=quiet)
     drawn_by = secrets.randbelow(1_000_000) if seed is None else seed
     with talk.progress("verifying") as told:

@@ -108,7 +108,8 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
     Raises
     ------
     OutputError
-        If it is a file, or holds something and may not be overwritten.
+        If it is a file or lies in one, holds something and may not be overwritten, or
+        nothing may be written there.
     """
     try:
         there = folder.exists()
@@ -122,6 +123,17 @@ def check_free(folder: Path, *, overwrite: bool) -> None:
             str(folder),
             "the folder isn't empty",
             hint="another folder, or --overwrite to replace what is in it",
+        )
+    place = next((one for one in (folder, *folder.absolute().parents) if one.exists()), folder)
+    if not place.is_dir():
+        said = f"{place} is a file, not a folder"
+        raise OutputError(str(folder), "can't be written", got=said, hint="another name")
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise OutputError(
+            str(folder),
+            "can't be written",
+            got=f"{place} may not be written into",
+            hint="another folder",
         )
 
 

@@ -95,8 +95,9 @@ def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:
         if path.exists():
             return path
         known = (*names, *(f"{name}{_SUFFIX}" for name in names))
-        near = nearest(path.name, beside(path))
-        hint = None if near is None else quoted(str(path.with_name(near)))
+        # The endings are alike, and would make any two names look near.
+        near = nearest(path.stem, [Path(name).stem for name in beside(path)])
+        hint = None if near is None else quoted(str(path.with_name(near + _SUFFIX)))
         if path.name in known:
             hint = quoted(path.stem)
         raise RecipeError(asked, absent(path), hint=hint)

@@ -278,10 +278,30 @@ def test_an_unknown_kind_of_foreign_marks_lists_the_kinds(shed: Shed, called: Ca
     assert "scribble" in ended.err
 
 
-def test_a_recipe_where_the_model_should_be_is_recognised(shed: Shed, called: Called) -> None:
-    ended = called("report", "first-look", "models.py:right", "--into", "out")
-    assert ended.code == 2
-    assert ended.err == (
-        "first-look: this is a recipe, and the model comes before it\n"
-        "  try       gen report models.py:right first-look\n"
+@pytest.mark.parametrize("model", ["models.py:right", "models.py", "reader.onnx"])
+@pytest.mark.parametrize("recipe", ["first-look", "small.toml", "nowhere.toml"])
+def test_a_recipe_where_the_model_should_be_is_recognised(
+    called: Called, recipe: str, model: str
+) -> None:
+    assert called("report", recipe, model, "--into", "out") == Ended(
+        2,
+        "",
+        f"{recipe}: this is a recipe, and the model comes before it\n"
+        f"  try       gen report {model} {recipe}\n",
     )
+
+
+@pytest.mark.parametrize("arguments", [RENDER[:-1], REPORT[:-1], ("demo", "--into")])
+def test_a_place_that_lies_in_a_file_is_refused_before_any_work(
+    shed: Shed, called: Called, arguments: tuple[str, ...]
+) -> None:
+    # The models print when they are imported: nothing of that may be seen.
+    before = shed.names()
+    assert called(*arguments, "models.py/a/out") == Ended(
+        2,
+        "",
+        "models.py/a/out: can't be written\n"
+        f"  got       {shed.folder / 'models.py'} is a file, not a folder\n"
+        "  try       another name\n",
+    )
+    assert shed.names() == before

@@ -64,3 +64,11 @@ def test_only_and_workers_change_no_digest_of_a_cell(rendered: Shed, called: Cal
         )
         assert one == other
     assert called("verify", "some").code == 0
+
+
+def test_a_file_where_the_folder_should_be_is_one_clear_error(shed: Shed, called: Called) -> None:
+    assert called("verify", "small.toml") == Ended(
+        2,
+        "",
+        "small.toml: is a file, not a folder\n  try       the folder that gen render wrote\n",
+    )

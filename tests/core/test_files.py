@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pickle
+import re
 from pathlib import Path
 
 import pytest
@@ -49,6 +50,18 @@ def test_a_folder_that_fails_leaves_nothing_not_even_parents(
         (scratch / "note").write_text("new")
         raise ending("no crates")
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("folder", [".", "a", "a/b/c"])
+def test_a_place_that_may_not_be_written_into_is_refused_before_any_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, folder: str
+) -> None:
+    check_free(tmp_path / folder, overwrite=False)
+    # Who runs the tests may be allowed everything, so the system is made to say no.
+    monkeypatch.setattr("os.access", lambda path, mode: False)
+    match = re.escape(f"got       {tmp_path} may not be written into")
+    with pytest.raises(OutputError, match=rf"can't be written\n +{match}"):
+        check_free(tmp_path / folder, overwrite=False)
 
 
 def test_a_folder_that_holds_something_is_refused_unless_told(tmp_path: Path) -> None:

@@ -38,6 +38,13 @@ def test_check_says_in_one_line_what_a_recipe_holds(tmp_path: Path) -> None:
     assert err == ""
 
 
+def test_check_says_of_a_recipe_without_levels_that_nominal_is_all(tmp_path: Path) -> None:
+    path = tmp_path / "none.toml"
+    path.write_text('title = "None"\n')
+    digest = read_recipe(path, CATALOGUE).digest[:12]
+    assert run("check", str(path))[0] == f"{path}: nothing but nominal, seed 0, digest {digest}\n"
+
+
 def test_check_takes_a_name_from_the_shelf() -> None:
     assert re.search(r"first-look\.toml: \d+ sweeps, \d+ levels", run("check", "first-look")[0])
 
@@ -104,8 +111,9 @@ def test_new_leaves_a_file_that_is_there_as_it_is(tmp_path: Path) -> None:
 
 
 def test_new_says_when_there_is_no_folder_to_write_in(tmp_path: Path) -> None:
-    with pytest.raises(OutputError, match="can't be written"):
+    with pytest.raises(OutputError, match=r"its folder isn't there\n +try +make it first"):
         run("new", str(tmp_path / "none" / "mine.toml"))
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("name", sorted(recipe.commands))

@@ -108,6 +108,18 @@ def test_a_path_that_is_not_there_is_a_missing_file_and_not_a_name(
         find_recipe("folder/mine")
 
 
+def test_a_file_is_offered_for_its_name_and_not_for_its_ending(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    for name in ("crates.toml", "none.toml"):
+        (tmp_path / name).write_text(STARTER)
+    with pytest.raises(RecipeError, match=r'try +"crates\.toml"$'):
+        find_recipe("crate.toml")
+    with pytest.raises(RecipeError, match=r"there is no such file$"):
+        find_recipe("shed.toml")
+
+
 def test_an_empty_name_is_refused() -> None:
     with pytest.raises(RecipeError, match='called ""'):
         find_recipe("")
