@@ -8,7 +8,11 @@ three strokes long:
   of the width of a stroke is a speck.
 - Two pieces closer than 0.12 M are one mark: a stroke that was interrupted.
 - A piece under 0.45 M is a dot and belongs to the nearest larger piece, if that is within
-  0.5 M; else it is a mark by itself.
+  0.5 M. Two dots that belong to none, one above the other and as near, are one mark, as is
+  a colon; else a dot is a mark by itself.
+- Two flat pieces one above the other are one mark, as is an equals sign: each twice as long
+  as high at least, neither over twice as long as the other, 0.6 of the shorter below the
+  longer, and the gap up to half the longer.
 - What is longer than half of the picture, or touches its edge, is no mark.
 - A line holds marks whose middles are within 0.6 M of the middle of the line, once a slope
   of up to 10 degrees, the one at which lines are narrowest, is taken out. Lines are read
@@ -128,7 +132,7 @@ def find_marks(where: str, grey: Pixels, *, join: float = JOIN) -> Marks:
     number = np.zeros(count, np.int32)  # of its piece, 0 for paper and what is left out
     number[1:][kept] = np.arange(1, kept.sum() + 1)
     shown = number[pieces]
-    owner = joined(shown, longer[kept], size, join)
+    owner = joined(shown, boxes[kept], size, join)
     if owner.max() + 1 > _MOST_MARKS:
         raise GlyphError(
             where,

@@ -88,6 +88,29 @@ def test_an_interrupted_stroke_is_one_mark_and_two_strokes_are_two(gap_px: int, 
     assert len(find_marks("photo", drawn(*pieces, other)).marks) == marks + 1
 
 
+STEMS = [((x, 200), (x, 290)) for x in (100, 160, 220)]
+UNDER = [((300, 230), (370, 232)), ((303, 262), (368, 259))]
+SIGNS = {
+    "an equals sign": (UNDER, 1),
+    "three bars": ([*UNDER, ((300, 288), (372, 290))], 1),
+    "a sign of division": ([UNDER[0], ((335, 205), (335, 206)), ((335, 257), (335, 258))], 1),
+    "a colon": ([((335, 225), (335, 226)), ((335, 262), (335, 263))], 1),
+    "a mark of exclamation": ([((335, 200), (335, 260)), ((335, 284), (335, 285))], 1),
+    "two lines of minus signs": ([UNDER[0], ((300, 300), (370, 300))], 2),
+    "bars of unlike length": ([((290, 230), (420, 230)), ((330, 258), (380, 258))], 2),
+    "bars side by side": ([UNDER[0], ((392, 235), (450, 235))], 2),
+    "a bar over a stem": ([UNDER[0], ((335, 258), (335, 320))], 2),
+    "full stops in two lines": ([((335, 225), (335, 226)), ((335, 320), (335, 321))], 2),
+    "two stops in a row": ([((335, 285), (335, 286)), ((385, 285), (385, 286))], 2),
+}
+
+
+@pytest.mark.parametrize("what", SIGNS)
+def test_signs_of_several_strokes_one_above_the_other_are_one_mark(what: str) -> None:
+    strokes, marks = SIGNS[what]
+    assert len(find_marks("photo", drawn(*STEMS, *strokes)).marks) == len(STEMS) + marks
+
+
 def test_specks_and_what_is_cut_or_too_large_is_left_out_and_counted() -> None:
     page = drawn(((200, 200), (200, 260)), ((300, 200), (340, 260)), ((0, 300), (60, 330)))
     cv2.line(page, (20, 500), (780, 500), 40, 6)
