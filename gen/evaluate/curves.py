@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
+from dataclasses import dataclass
 
 from gen.evaluate.points import Points
 from gen.evaluate.results import Curve, Peak, Point
@@ -14,9 +15,47 @@ ALPHA = 0.05
 """A peak counts as away from nominal below this corrected p-value."""
 
 
-def make_curve(
-    sweep: PlannedSweep, points: Points, *, frame: tuple[int, int], floor: float
-) -> Curve:
+@dataclass(frozen=True)
+class Reach:
+    """The answered levels round nominal with no failed one between.
+
+    A level at which the model fails isn't kept, so that a range that gets so far ends
+    before it.
+
+    Attributes
+    ----------
+    first, last
+        Places of the outermost two among the levels that were answered; of names, of all.
+    limits
+        Least and greatest amount that a tolerance can have: those of the perturbation, or
+        the outermost level where the next one failed.
+    """
+
+    first: int
+    last: int
+    limits: tuple[float, float]
+
+    @classmethod
+    def of(cls, sweep: PlannedSweep, failed: Container[str], *, frame: tuple[int, int]) -> Reach:
+        """Of a planned sweep, some of whose cells may be among the failed, nominal not."""
+        answered = [cell.name not in failed for cell in sweep.cells]
+        limits = sweep.limits(frame)
+        if isinstance(sweep.nominal, str):
+            return cls(0, sum(answered) - 1, limits)
+        first = last = sweep.levels.index(sweep.nominal)
+        while first > 0 and answered[first - 1]:
+            first -= 1
+        while last + 1 < len(answered) and answered[last + 1]:
+            last += 1
+        if first > 0:
+            limits = (float(sweep.levels[first]), limits[1])
+        if last + 1 < len(answered):
+            limits = (limits[0], float(sweep.levels[last]))
+        before = sum(answered[:first])
+        return cls(before, before + last - first, limits)
+
+
+def make_curve(sweep: PlannedSweep, points: Points, *, reach: Reach, floor: float) -> Curve:
     """A sweep as a curve; levels that the model could not answer are left out.
 
     Parameters
@@ -25,8 +64,8 @@ def make_curve(
         As planned.
     points
         Makes the points.
-    frame
-        (H, W) in px.
+    reach
+        How far a tolerance may go.
     floor
         The accuracy that a tolerance keeps.
     """
@@ -37,12 +76,13 @@ def make_curve(
     ]
     line = tuple(points.point(cell, level=level) for level, cell in told)
     said = sweep.sweep
+    near = line[reach.first : reach.last + 1]
     kept = tolerance(
-        [level for level, _ in told],
-        [point.accuracy.value for point in line],
+        [point.level for point in near],
+        [point.accuracy.value for point in near],
         nominal=sweep.nominal,
         floor=floor,
-        limits=sweep.limits(frame),
+        limits=reach.limits,
         whole=sweep.unit.whole,
     )
     return Curve(

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from gen.evaluate import forecast, hidden
 from gen.evaluate.bootstrap import Resampled
-from gen.evaluate.curves import make_curve
+from gen.evaluate.curves import Reach, make_curve
 from gen.evaluate.family import Family
 from gen.evaluate.grids import make_map
 from gen.evaluate.points import Points
@@ -89,19 +89,22 @@ class Statistics:
         nominal = points.tally(plan.cells[0].name)
         counts = nominal.class_counts
         guess = max(1 / len(counts), int(counts.max()) / nominal.n)
-        curves = [
-            summarise(
-                make_curve(sweep, points, frame=plan.frame, floor=self.floor),
-                sheet,
-                resampled,
-                guess=guess,
-                floor=self.floor,
-                limits=sweep.limits(plan.frame),
-                whole=sweep.unit.whole,
-                shares=points.shares,
+        curves = []
+        for sweep in plan.sweeps:
+            reach = Reach.of(sweep, sheet.failed, frame=plan.frame)
+            curve = make_curve(sweep, points, reach=reach, floor=self.floor)
+            curves.append(
+                summarise(
+                    curve,
+                    sheet,
+                    resampled,
+                    guess=guess,
+                    floor=self.floor,
+                    reach=reach,
+                    whole=sweep.unit.whole,
+                    shares=points.shares,
+                )
             )
-            for sweep in plan.sweeps
-        ]
         told = {
             float(cell.steps[0].level): float(sheet.right([cell.name]).mean())
             for cell in self.asked.probes

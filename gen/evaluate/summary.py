@@ -12,14 +12,13 @@ from numpy.typing import NDArray
 from gen.evaluate.bootstrap import TAIL, Resampled, order_ends
 from gen.evaluate.breaking import breaking
 from gen.evaluate.confused import distance, first_class, most_confused
+from gen.evaluate.curves import Reach
 from gen.evaluate.results import Breaking, Curve, Estimate, Summary
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.recipe.model import Level
 
 Real = NDArray[np.float64]
-
-ENDLESS = (-math.inf, math.inf)
 
 
 def summarise(
@@ -29,7 +28,7 @@ def summarise(
     *,
     guess: float,
     floor: float,
-    limits: tuple[float, float] = ENDLESS,
+    reach: Reach | None = None,
     whole: bool = False,
     shares: Shares | None = None,
 ) -> Curve:
@@ -49,9 +48,10 @@ def summarise(
         this is what the half-drop levels lose. Not drawn anew.
     floor
         The accuracy that a tolerance keeps.
-    limits
-        Least and greatest amount that the perturbation can have: a tolerance that
-        reaches one of them ends there, and isn't beyond the levels tried.
+    reach
+        How far tolerance, half-drop levels and breaking points go: a tolerance that
+        reaches one of its limits ends there, and isn't beyond the levels tried. Left out,
+        as far as there are points, without limits.
     whole
         Whether the unit has whole amounts only: ends of a tolerance are then whole.
     shares
@@ -87,15 +87,20 @@ def summarise(
     broken: tuple[Breaking, ...] = ()
     if amounts is not None:
         nominal = float(curve.nominal)
+        reach = reach or Reach(0, len(levels) - 1, (-math.inf, math.inf))
         start = levels.index(curve.nominal)
         half = half_line(rows[:, start], guess)
-        low = tolerance_ends(amounts[start::-1], rows[:, start::-1], floor, limits[0])
-        high = tolerance_ends(amounts[start:], rows[:, start:], floor, limits[1])
+        below, above = (
+            np.arange(start, reach.first - 1, -1),
+            np.arange(start, reach.last + 1),
+        )
+        low = tolerance_ends(amounts[below], rows[:, below], floor, reach.limits[0])
+        high = tolerance_ends(amounts[above], rows[:, above], floor, reach.limits[1])
         if whole:
             low = nominal - np.floor(nominal - low)
             high = nominal + np.floor(high - nominal)
-        half_low = crossings(amounts[start::-1], rows[:, start::-1], half)
-        half_high = crossings(amounts[start:], rows[:, start:], half)
+        half_low = crossings(amounts[below], rows[:, below], half)
+        half_high = crossings(amounts[above], rows[:, above], half)
         down, up = start > 0, start < len(levels) - 1
         ends = (
             told(low) if down else None,
@@ -103,7 +108,8 @@ def summarise(
             told(half_low) if down else None,
             told(half_high) if up else None,
         )
-        broken = breaking(amounts.tolist(), right, nominal=nominal)
+        near = slice(reach.first, reach.last + 1)
+        broken = breaking(amounts[near].tolist(), right[near], nominal=nominal)
     summary = Summary(
         tolerance_low=ends[0],
         tolerance_high=ends[1],

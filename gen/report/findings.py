@@ -10,6 +10,7 @@ from gen.report.finding import (
     ALSO,
     CHANCE,
     CONFUSED,
+    FAILED,
     FIRST,
     FORECAST,
     HIDDEN_BLUR,
@@ -112,17 +113,16 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     'Not safe to rely on'
     """
     kinds = {finding.kind for finding in findings}
-    if kinds & {CHANCE, UNDER}:
-        return "Not safe to rely on"
-    if MISSED in kinds:
-        return "Misses what was required"
-    if any(few.is_too_few(finding) for finding in findings):
-        return "Too few glyphs to tell"
-    if UNTRIED in kinds:
-        return "Only nominal was scored"
-    if kinds <= _HARMLESS | {NOTHING}:
-        return "Nothing found against relying on it"
-    return "Rely on it with care"
+    said = (
+        (bool(kinds & {CHANCE, UNDER}), "Not safe to rely on"),
+        (MISSED in kinds, "Misses what was required"),
+        (FAILED in kinds, "Fails on some of what it was shown"),
+        (any(few.is_too_few(finding) for finding in findings), "Too few glyphs to tell"),
+        (UNTRIED in kinds, "Only nominal was scored"),
+        (kinds <= _HARMLESS | {NOTHING}, "Nothing found against relying on it"),
+        (True, "Rely on it with care"),
+    )
+    return next(words for holds, words in said if holds)
 
 
 def _nothing_wrong(evaluation: Evaluation, *, careful: bool) -> Iterator[Finding]:

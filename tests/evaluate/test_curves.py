@@ -10,7 +10,7 @@ import pytest
 from sklearn.metrics import confusion_matrix
 
 from gen.evaluate.answers import Answers
-from gen.evaluate.curves import find_peak, make_curve
+from gen.evaluate.curves import Reach, find_peak, make_curve
 from gen.evaluate.family import Family
 from gen.evaluate.points import Points
 from gen.evaluate.results import Difference, Point
@@ -241,7 +241,8 @@ def test_a_recipe_of_nominal_levels_only_has_curves_without_differences() -> Non
     sweep = Sweep("translation", "px", (0.0,), (("along", "x"),))
     plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
     points = points_of(sheet_of(("a",), np.zeros(4, int), nominal=np.zeros(4, int)))
-    curve = make_curve(plan.sweeps[0], points, frame=plan.frame, floor=0.9)
+    reach = Reach.of(plan.sweeps[0], {}, frame=plan.frame)
+    curve = make_curve(plan.sweeps[0], points, reach=reach, floor=0.9)
     assert curve.points[0].accuracy.value == 1.0
     assert curve.points[0].difference is None
     assert curve.tolerance.open_low
@@ -255,5 +256,32 @@ def test_levels_where_the_model_failed_are_not_in_the_curve() -> None:
     names = [cell.name for cell in plan.cells]
     sheet = sheet_of(("a",), right, **dict.fromkeys(names, right))
     sheet.fail(names[1], "the lamp went out")
-    curve = make_curve(plan.sweeps[0], points_of(sheet, names[2]), frame=plan.frame, floor=0.9)
+    reach = Reach.of(plan.sweeps[0], sheet.failed, frame=plan.frame)
+    curve = make_curve(plan.sweeps[0], points_of(sheet, names[2]), reach=reach, floor=0.9)
     assert [point.level for point in curve.points] == [0.0, 2.0]
+    # All is read rightly where it is answered, and yet the range ends before the hole.
+    kept = curve.tolerance
+    assert (kept.low, kept.open_low, kept.high, kept.open_high) == (0.0, True, 0.0, False)
+
+
+@pytest.mark.parametrize(
+    ("failed", "first", "last", "limits"),
+    [
+        ((), 0, 4, (-7.0, 7.0)),
+        ((-2.0,), 0, 3, (-1.0, 7.0)),
+        ((-1.0, 2.0), 1, 2, (0.0, 1.0)),
+        ((-1.0, 1.0), 1, 1, (0.0, 0.0)),
+        ((-2.0, -1.0), 0, 2, (0.0, 7.0)),
+    ],
+)
+def test_a_range_reaches_to_the_next_level_that_failed(
+    failed: tuple[float, ...], first: int, last: int, limits: tuple[float, float]
+) -> None:
+    sweep = Sweep("translation", "px", (-2.0, -1.0, 0.0, 1.0, 2.0), (("along", "x"),))
+    planned = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8)).sweeps[0]
+    lost = [
+        cell.name
+        for level, cell in zip(planned.levels, planned.cells, strict=True)
+        if level in failed
+    ]
+    assert Reach.of(planned, lost, frame=(8, 8)) == Reach(first, last, limits)

@@ -10,7 +10,7 @@ import pytest
 from scipy.integrate import trapezoid
 
 from gen.evaluate.bootstrap import Resampled, order_ends
-from gen.evaluate.curves import find_peak
+from gen.evaluate.curves import Reach, find_peak
 from gen.evaluate.summary import (
     crossings,
     half_line,
@@ -154,7 +154,9 @@ def test_an_open_end_has_no_value_and_says_how_often_it_is_beyond() -> None:
     end = summary.tolerance_high
     assert end is not None
     assert (end.value, end.low, end.high, end.beyond) == (None, None, None, 1.0)
-    closed = summarise(curve, sheet, drawn, guess=0.5, floor=FLOOR, limits=(0.0, 2.0)).summary
+    closed = summarise(
+        curve, sheet, drawn, guess=0.5, floor=FLOOR, reach=Reach(0, 2, (0.0, 2.0))
+    ).summary
     assert closed is not None
     assert closed.tolerance_high is not None
     assert (closed.tolerance_high.value, closed.tolerance_high.beyond) == (2.0, 0.0)
@@ -176,8 +178,9 @@ def test_nominal_under_the_floor_leaves_the_tolerance_untold() -> None:
 def test_whole_units_have_whole_ends() -> None:
     right = np.arange(100) < np.array([[100], [92], [0]])
     curve, sheet = told_right([0.0, 4.0, 8.0], right, floor=0.5, whole=True)
+    reach = Reach(0, 2, (0, 100))
     summary = summarise(
-        curve, sheet, Resampled.of(100), guess=0.1, floor=0.5, limits=(0, 100), whole=True
+        curve, sheet, Resampled.of(100), guess=0.1, floor=0.5, reach=reach, whole=True
     ).summary
     assert summary is not None
     end = summary.tolerance_high
@@ -208,14 +211,17 @@ def test_a_curve_of_nominal_alone_has_its_accuracy_as_area() -> None:
     assert summary.confused is None
 
 
-def test_levels_that_the_model_failed_at_are_passed_over() -> None:
+def test_a_range_does_not_go_past_a_level_that_the_model_failed_at() -> None:
+    # Levels 0, 1 and 3 were answered, 2 was not.
     right = np.arange(50) < np.array([[50], [48], [20]])
-    curve, sheet = told_right([0.0, 1.0, 2.0], right)
-    sheet.fail("cell 1.0", "the model fails")
-    rest = replace(curve, points=(curve.points[0], curve.points[2]))
-    summary = summarise(rest, sheet, Resampled.of(50), guess=0.1, floor=0.7).summary
-    assert summary is not None
-    assert summary.area.value == pytest.approx(0.7, abs=EXACT)
-    assert summary.breaking[0].levels == (2.0,)
-    assert summary.tolerance_high is not None
-    assert summary.tolerance_high.value == pytest.approx(1.0, abs=EXACT)
+    curve, sheet = told_right([0.0, 1.0, 3.0], right)
+    reach = Reach(0, 1, (-math.inf, 1.0))
+    got = summarise(curve, sheet, Resampled.of(50), guess=0.1, floor=0.7, reach=reach).summary
+    assert got is not None
+    assert got.area.value == pytest.approx((0.98 + 2 * 0.68) / 3, abs=EXACT)
+    assert got.breaking[0].levels == (1.0,)
+    ends = got.tolerance_high
+    assert ends is not None
+    assert (ends.value, ends.low, ends.high, ends.beyond) == (1.0, 1.0, 1.0, 0.0)
+    assert got.half_high is not None
+    assert (got.half_high.value, got.half_high.beyond) == (None, 1.0)
