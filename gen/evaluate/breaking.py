@@ -62,14 +62,31 @@ def breaking(
     >>> up.counts, up.never, up.quartiles
     ((1, 1), 1, (1.0, 2.0, None))
     """
-    start = list(levels).index(nominal)
-    followed = right[start]
-    sides = (("down", list(range(start - 1, -1, -1))), ("up", list(range(start + 1, len(levels)))))
+    followed = right[list(levels).index(nominal)]
     return tuple(
-        _side(side, [float(levels[at]) for at in outwards], right[outwards][:, followed])
-        for side, outwards in sides
-        if outwards
+        _side(side, [float(levels[at]) for at in away], right[away][:, followed])
+        for side, away in outwards(levels, nominal=nominal)
     )
+
+
+def outwards(levels: Sequence[float], *, nominal: float) -> tuple[tuple[str, list[int]], ...]:
+    """The sides of nominal that have levels, down before up, each with its levels' places.
+
+    Parameters
+    ----------
+    levels
+        Amounts ascending, nominal among them.
+    nominal
+        The level at which nothing changes.
+
+    Examples
+    --------
+    >>> outwards([-2.0, -1.0, 0.0, 3.0], nominal=0.0)
+    (('down', [1, 0]), ('up', [3]))
+    """
+    start = list(levels).index(nominal)
+    sides = (("down", list(range(start - 1, -1, -1))), ("up", list(range(start + 1, len(levels)))))
+    return tuple(side for side in sides if side[1])
 
 
 def _side(side: str, levels: list[float], right: NDArray[np.bool_]) -> Breaking:

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import csv
-import io
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator
 
 from gen.evaluate.results import Curve, Evaluation, GridMap, Point
 from gen.recipe.model import Level
-from gen.report.json_values import rounded
+from gen.report.csv_text import csv_text
 
 COLUMNS = (
     "sweep",
@@ -48,9 +46,6 @@ GRID_COLUMNS = (
     *COLUMNS[COLUMNS.index("n") :],
 )
 
-# What makes a spreadsheet take a cell for a formula.
-_STARTS_A_FORMULA = ("=", "+", "-", "@", "\t", "\r", "\n")
-
 
 def as_csv(evaluation: Evaluation) -> str:
     """All curves as text after RFC 4180: CRLF line ends, quotes doubled, a header row.
@@ -63,7 +58,7 @@ def as_csv(evaluation: Evaluation) -> str:
     evaluation
         A scored model.
     """
-    return _text(
+    return csv_text(
         COLUMNS,
         (
             _row(number, curve, point)
@@ -81,18 +76,10 @@ def grids_as_csv(evaluation: Evaluation) -> str:
     evaluation
         A scored model.
     """
-    return _text(
+    return csv_text(
         GRID_COLUMNS,
         (row for i, grid in enumerate(evaluation.grids, 1) for row in _grid_rows(i, grid)),
     )
-
-
-def _text(heads: Sequence[str], rows: Iterable[list[Level | None]]) -> str:
-    out = io.StringIO(newline="")
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(heads)
-    writer.writerows([_cell(value) for value in row] for row in rows)
-    return out.getvalue()
 
 
 def _grid_rows(number: int, grid: GridMap) -> Iterator[list[Level | None]]:
@@ -148,13 +135,3 @@ def _figures(point: Point | None) -> list[Level | None]:
         point.ink_lost,
         *scores,
     ]
-
-
-def _cell(value: Level | None) -> str:
-    if value is None:
-        return ""
-    if isinstance(value, str):
-        return f"'{value}" if value.startswith(_STARTS_A_FORMULA) else value
-    if isinstance(value, int):
-        return str(value)
-    return f"{rounded(value):.6g}"

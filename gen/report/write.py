@@ -9,6 +9,7 @@ from gen.evaluate.results import Evaluation
 from gen.evaluate.sheet import Sheet
 from gen.report import document, findings, page, table
 from gen.report.answers_file import ANSWERS, write_answers
+from gen.report.breaking_table import breaking_as_csv
 from gen.report.kept_pictures import PICTURES, kept_of, write_pictures
 from gen.report.run import RunInfo
 from gen.report.shown import Shown
@@ -18,7 +19,8 @@ PAGE = "report.html"
 DOCUMENT = "report.json"
 TABLE = "curves.csv"
 GRIDS = "grids.csv"
-FILES = (PAGE, DOCUMENT, TABLE, GRIDS, ANSWERS, PICTURES)
+BREAKING = "breaking.csv"
+FILES = (PAGE, DOCUMENT, TABLE, GRIDS, BREAKING, ANSWERS, PICTURES)
 """All that a report may consist of."""
 
 
@@ -32,7 +34,8 @@ def write_report(
 ) -> Mapping[str, Path]:
     """Write report.html, report.json, curves.csv and what comparisons need, into a folder.
 
-    That is answers.npz and pictures.npz.
+    The latter is answers.npz and pictures.npz. Where there are grids, grids.csv is written
+    too, and breaking.csv where there are sweeps of amounts.
 
     Parameters
     ----------
@@ -46,8 +49,8 @@ def write_report(
     shown
         The pictures of the page; left out, it has none, and there is no pictures.npz.
     sheet
-        What the model said to every glyph; left out, there is neither answers.npz
-        nor pictures.npz.
+        What the model said to every glyph; left out, there is no breaking.csv,
+        answers.npz or pictures.npz.
 
     Returns
     -------
@@ -67,6 +70,8 @@ def write_report(
     }
     if evaluation.grids:
         texts[GRIDS] = table.grids_as_csv(evaluation)
+    if sheet is not None and any(not isinstance(c.nominal, str) for c in evaluation.curves):
+        texts[BREAKING] = breaking_as_csv(evaluation, sheet)
     paths = write_texts(folder, texts)
     digests = {
         "glyphs_digest": evaluation.glyphs_digest,
