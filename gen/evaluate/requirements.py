@@ -174,7 +174,11 @@ def _evidence(
                 lacking.append(_why(number, sweep, level, evaluation))
     seen = {each.level for each in found}
     if not lacking:
-        lacking += [f"{_named(level)} was not scored" for level in part.levels if level not in seen]
+        lacking += [
+            f"{_named(level, part.unit)} was not scored"
+            for level in part.levels
+            if level not in seen
+        ]
     return found, lacking
 
 
@@ -224,12 +228,16 @@ def _why(number: int, sweep: Sweep, level: Level, evaluation: Evaluation) -> str
     ]
     # The name of "top left" ends as that of "left" does, and is longer.
     mine.sort(key=lambda failed: len(failed.cell))
-    return _with_reason(f"{_named(level)} was not scored", [failed.why for failed in mine])
+    return _with_reason(
+        f"{_named(level, sweep.unit)} was not scored", [failed.why for failed in mine]
+    )
 
 
 def _with_reason(said: str, reasons: list[str]) -> str:
     return ": ".join([said, *reasons[:1]])
 
 
-def _named(level: Level) -> str:
-    return f'"{level}"' if isinstance(level, str) else f"level {level:g}"
+def _named(level: Level, unit: str) -> str:
+    if isinstance(level, str):
+        return f'"{level}"'
+    return f"level {unit} {level:g}" if unit in _BEFORE else f"level {level:g} {unit}"

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from gen.evaluate.results import Evaluation
+from gen.recipe.model import Level
+from gen.report.places import place
 from gen.report.words import measured, percent, points
 
 
@@ -19,13 +22,33 @@ def interval(share: dict[str, Any]) -> str:
     return f"{measured(share['accuracy'])} ({low:.1f} to {high:.1f} %)"
 
 
-def requirement_figures(part: dict[str, Any]) -> str:
-    """What a requirement was judged on: "worst at -2: 91.0 % (89.0 to 92.6 %), asked 95 %"."""
+def worst_place(level: Level | None, curve: int | None, evaluation: Evaluation) -> str:
+    """Where a requirement does worst: "at -2 px along x (left)"; empty where it has no levels.
+
+    Parameters
+    ----------
+    level
+        Its worst level; None of a blend.
+    curve
+        Which curve of the evaluation that is a level of; None of nominal itself.
+    evaluation
+        The scored model.
+    """
+    if level is None or curve is None:
+        return ""
+    swept = evaluation.curves[curve]
+    return "at nominal" if level == swept.nominal else place(swept, level)
+
+
+def requirement_figures(part: dict[str, Any], evaluation: Evaluation) -> str:
+    """What a requirement was judged on.
+
+    "worst at -2 px along x (left): 91.0 % (89.0 to 92.6 %), asked 95 %"
+    """
     if part["accuracy"] is None or part["value"] is None:
         return part["why"] or "nothing could be scored"
-    level = part["level"]
-    where = level if isinstance(level, str) else "" if level is None else f"{level:g}"
-    said = f"worst at {where}: " if where and where != "nominal" else ""
+    where = worst_place(part["level"], part["curve"], evaluation)
+    said = f"worst {where}: " if where else ""
     said += interval(part["accuracy"])
     drop, on_end = part["difference"], part["judged_on"] == "lower end"
     if drop is not None:

@@ -134,13 +134,11 @@ def _few(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 
 def _missed(evidence: dict[str, Any], evaluation: Evaluation) -> str:
-    del evaluation
-    return "; ".join(requirement_figures(part) for part in evidence["missed"][:4])
+    return "; ".join(requirement_figures(part, evaluation) for part in evidence["missed"][:4])
 
 
 def _kept(evidence: dict[str, Any], evaluation: Evaluation) -> str:
-    del evaluation
-    return "; ".join(requirement_figures(part) for part in evidence["kept"][:4])
+    return "; ".join(requirement_figures(part, evaluation) for part in evidence["kept"][:4])
 
 
 def _again(evidence: dict[str, Any], evaluation: Evaluation) -> str:

@@ -48,7 +48,7 @@ def as_junit(evaluation: Evaluation) -> str:
         # Two of one name would be taken for one test that ran twice.
         name += f" ({used[name]})" if used[name] > 1 else ""
         case = ET.SubElement(suite, "testcase", {"classname": suite_name, "name": name})
-        said = _text(evidence(part))
+        said = _text(evidence(part, evaluation))
         if part.kept:
             ET.SubElement(case, "system-out").text = said
             continue

@@ -9,18 +9,15 @@ from gen.report.values import requirement_values
 from gen.report.words import count
 
 
-def evidence(part: Judged) -> str:
+def evidence(part: Judged, evaluation: Evaluation) -> str:
     """What a requirement was judged on, counts included, in one line.
 
-    Examples
-    --------
-    >>> from gen.evaluate.results import Proportion
-    >>> seen = Proportion(91, 100, 0.91, 0.838, 0.952, "Wilson score")
-    >>> print(evidence(Judged("", False, "estimate", 0.95, -2.0, seen, 0.91)))
-    worst at -2: 91.0 % (83.8 to 95.2 %), asked 95 %; 91 of 100 read rightly
+    "worst at -2 px along x (left): 91.0 % (83.8 to 95.2 %), asked 95 %; 91 of 100 read rightly"
     """
     # A model's own words may be in it, and must neither break the line nor steer a terminal.
-    said = printable(requirement_figures(requirement_values(part)))
+    said = printable(requirement_figures(requirement_values(part), evaluation))
+    # Build servers and logs don't know every letter.
+    said = said.translate({0x201C: '"', 0x201D: '"'})
     if part.accuracy is None:
         return said
     return f"{said}; {count(part.accuracy.correct)} of {count(part.accuracy.n)} read rightly"
@@ -35,7 +32,7 @@ def name_of(part: Judged) -> str:
 def missed_lines(evaluation: Evaluation) -> list[str]:
     """A line for each requirement that is missed."""
     return [
-        f"missed    {name_of(part)}: {evidence(part)}"
+        f"missed    {name_of(part)}: {evidence(part, evaluation)}"
         for part in evaluation.requirements
         if not part.kept
     ]
@@ -53,5 +50,5 @@ def account(evaluation: Evaluation) -> str:
     ]
     for part in parts:
         lines.append(f"  {'kept  ' if part.kept else 'missed'}  {name_of(part)}")
-        lines.append(f"          {evidence(part)}")
+        lines.append(f"          {evidence(part, evaluation)}")
     return "\n".join(lines)

@@ -57,7 +57,8 @@ def test_what_is_missed_ends_with_1_once_everything_is_written(gate: Shed, calle
     # What the model itself prints stands before it.
     *_, last = ended.err.splitlines()
     assert last == (
-        "missed    translation along x from -1 to 1 px keeps 50 %: worst at -1: 10.0 % "
+        "missed    translation along x from -1 to 1 px keeps 50 %: "
+        "worst at -1 px along x (left): 10.0 % "
         "(2.8 to 30.1 %), asked 50 %; 2 of 20 read rightly"
     )
     assert "\n1. A requirement is missed: translation along x" in ended.out
@@ -140,7 +141,7 @@ def test_a_level_that_failed_misses_what_needs_it(gate: Shed, called: Called) ->
     ended = report(called, "open.toml", "--quiet", model="models.py:edgy")
     assert ended.code == 1
     assert "missed    translation along x from -1 to 1 px keeps 10 %: " in ended.err
-    assert "level -1 was not scored: " in ended.err
+    assert "level -1 px was not scored: " in ended.err
     assert "ink at the left edge" in ended.err
     assert "the model failed in 1 cell" in ended.err
 
@@ -204,12 +205,12 @@ RequirementMissed: 1 of 2 requirements missed, of the recipe "Small"
 E         model   always_three: handed float32 (n, H, W), {handed}
 E         glyphs  built-in strokes, 20 glyphs of 28 x 28 px
 E         missed  translation along x from -1 to 1 px keeps 50 %
-E                 worst at -1: 10.0 % (2.8 to 30.1 %), asked 50 %; 2 of 20 read rightly
+E                 {worst}: 10.0 % (2.8 to 30.1 %), asked 50 %; 2 of 20 read rightly
 E         kept    nominal keeps 5 %
 E                 10.0 % (2.8 to 30.1 %), asked 5 %; 2 of 20 read rightly
 """
     handed = "0 for bare paper to 1 for full ink; gives labels"
-    assert wanted.format(handed=handed) in done.stdout
+    assert wanted.format(handed=handed, worst="worst at -1 px along x (left)") in done.stdout
     assert "in hold_to" not in done.stdout, "the inside of the package is no news"
     assert "raise missed" not in done.stdout
 
@@ -245,7 +246,7 @@ def rude(pictures: NDArray[np.float32]) -> NDArray[np.intp]:
 def test_what_a_model_says_when_it_breaks_can_not_pass_for_an_outcome() -> None:
     text = GATE.format(keeps=0.05).replace("[-1, 0, 1]", "[-1, 0, 1, 6]")
     recipe = parse_recipe(text.replace("within = 1", "levels = [6]"))
-    with pytest.raises(RequirementMissed, match=r"level 6 was not scored: .*out of ink") as caught:
+    with pytest.raises(RequirementMissed, match=r"level 6 px was not .*out of ink") as caught:
         hold_to(rude, recipe, write_strokes(count=20), extras=False)
     # The recipe, the model, the glyphs, and two requirements with their evidence.
     lines = str(caught.value).split("\n")

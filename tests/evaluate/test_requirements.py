@@ -182,7 +182,7 @@ def test_a_level_that_the_model_could_not_answer_is_missed_and_says_why(bars: Ba
     assert found.failed
     (part,) = found.requirements
     assert not part.kept
-    assert part.why.startswith("level -1 was not scored: ")
+    assert part.why.startswith("level -1 px was not scored: ")
     assert "the lamp went out" in part.why
     assert part.accuracy is not None, "what could be scored is shown all the same"
 
@@ -219,7 +219,7 @@ keeps = 0.1
     )
     lamed = replace(found, curves=(found.curves[0], *bare), failed=failed)
     assert [part.why for part in judge(recipe, lamed)] == [
-        "level 127 was not scored: 02-value-range+127grey-levels broke",
+        "level 127 grey levels was not scored: 02-value-range+127grey-levels broke",
         '"left" was not scored: 03-placement-left broke',
     ]
 

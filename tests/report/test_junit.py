@@ -45,7 +45,7 @@ def test_a_failure_holds_the_evidence(planted: ModuleType) -> None:
     assert case.getAttribute("classname") == made.recipe
     assert case.getAttribute("name") == "requirement 0, at the lower end"
     (failure,) = case.getElementsByTagName("failure")
-    assert failure.getAttribute("message").startswith("worst at -2: 93.1 % (")
+    assert failure.getAttribute("message").startswith("worst at -2 px along x (left): 93.1 % (")
     said = failure.firstChild
     assert isinstance(said, minidom.Text)
     for part in ("931 of 1,000 read rightly", "asked 95 %", made.model, made.glyphs):
