@@ -70,17 +70,22 @@ def first_class(points: Sequence[Point], *, nominal: Level, floor: float) -> Fir
 
 
 def most_confused(
-    points: Sequence[Point], sheet: Sheet, *, nominal: Level, shares: Shares | None = None
+    points: Sequence[Point],
+    sheet: Sheet,
+    *,
+    nominal: Level,
+    shares: Shares | None = None,
+    sweeps: int = 1,
 ) -> Confused | None:
     """The two classes that a sweep makes the model confuse most.
 
     A pair is a true class and another that is answered. It is significant at a level when
     more of the class's glyphs are read so there than at nominal, by McNemar's exact test
     on the same glyphs after Holm's correction over all levels off nominal and all pairs
-    that occur at nominal or at any of them. Of the pairs that are significant anywhere, the
-    one with most such answers off nominal beyond what nominal has at each level is taken,
-    and given at its significant level nearest to nominal; of two as near, the one with
-    more such answers.
+    that occur at nominal or at any of them, and Bonferroni's for the sweeps of a report. Of
+    the pairs that are significant anywhere, the one with most such answers off nominal
+    beyond what nominal has at each level is taken, and given at its significant level
+    nearest to nominal; of two as near, the one with more such answers.
 
     Parameters
     ----------
@@ -92,6 +97,8 @@ def most_confused(
         The level at which nothing changes.
     shares
         What makes the share; left out, Wilson's for independent glyphs.
+    sweeps
+        How many sweeps are looked at so.
 
     Returns
     -------
@@ -117,7 +124,7 @@ def most_confused(
         return None
     here, there = here[:, occurring], there[:, occurring]
     p_holm = holm(mcnemar_exact(here, there).reshape(-1)).reshape(here.shape)
-    significant = (p_holm < ALPHA) & (here > there)
+    significant = (sweeps * p_holm < ALPHA) & (here > there)
     excess = np.where(significant.any(axis=0), (here - there).sum(axis=0), np.iinfo(np.intp).min)
     pair = int(excess.argmax())
     if not significant[:, pair].any():

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.family import Family
-from gen.evaluate.intervals import proportions
 from gen.evaluate.points import Points
 from gen.evaluate.results import Forecast, LossShare, Proportion
 from gen.evaluate.shares import Shares
@@ -119,7 +118,7 @@ def make_forecast(
                 planned.part.unit,
                 alone,
                 without,
-                mean / loss.value if loss.value < 0 else None,
+                mean / loss.value if loss.high < 0 else None,
             )
         )
     drawn = [cell.name for cell in blend.cells if cell.name not in sheet.failed]
@@ -157,10 +156,8 @@ def over_draws(right: NDArray[np.bool_], shares: Shares, resampled: Resampled) -
     if correct in {0, n}:
         # Where all draws agree the bootstrap has no width. A glyph tells as much as one draw
         # at least: the interval for so many glyphs covers no less than is said.
-        units = len(resampled.sizes)
-        (share,) = proportions(units * correct // n, units, interval=shares.interval)
-        method = f"{share.method}, for {units:,} {resampled.drawn}"
-        return Proportion(correct, n, correct / n, share.low, share.high, method)
+        one = shares.of(right[0])
+        return replace(one, correct=correct, n=n, method=f"{one.method}, for {one.n:,} glyphs")
     spread = resampled.estimate(resampled.accuracy(right).mean(axis=1), correct / n)
     assert spread.low is not None and spread.high is not None, "an accuracy can always be told"
     return Proportion(correct, n, correct / n, spread.low, spread.high, resampled.method)

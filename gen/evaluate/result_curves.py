@@ -71,7 +71,7 @@ class Tolerance:
         no others; both None when nominal itself is under the floor, and for names.
     open_low, open_high
         Whether accuracy was still over the floor at the last level tried on that
-        side, so that the range may go on.
+        side, so that the range may go on; not where the model failed at the next level.
     levels
         The levels inside the range, for curves over names.
     """
@@ -213,7 +213,7 @@ class Summary:
         The level on each side at which half of what nominal reads better than chance
         is lost; None as before.
     area
-        Mean accuracy over the range of levels tried (trapezoid rule over the range);
+        Mean accuracy over the range of levels answered (trapezoid rule over the range);
         over names the plain mean.
     breaking
         Where glyphs break, a side each; over names empty.

@@ -56,7 +56,8 @@ class LossShare:
         Accuracy of the whole blend less that of the blend without this part, paired.
     share
         Of the blend's loss: the mean of the two over the loss, which is Shapley's
-        value when parts interact in pairs at most; None when nothing is lost.
+        value when parts interact in pairs at most; None where the interval of the loss
+        holds 0, since a share of what may be nothing says nothing.
     """
 
     title: str

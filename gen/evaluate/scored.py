@@ -103,6 +103,7 @@ class Statistics:
                     reach=reach,
                     whole=sweep.unit.whole,
                     shares=points.shares,
+                    sweeps=len(plan.sweeps),
                 )
             )
         told = {

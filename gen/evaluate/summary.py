@@ -31,6 +31,7 @@ def summarise(
     reach: Reach | None = None,
     whole: bool = False,
     shares: Shares | None = None,
+    sweeps: int = 1,
 ) -> Curve:
     """Fill in a curve's summary and the interval of its peak.
 
@@ -57,6 +58,8 @@ def summarise(
     shares
         What makes shares of the sheet's scored glyphs; left out, Wilson's for independent
         glyphs.
+    sweeps
+        How many sweeps the report has: the pair most confused is corrected for them.
 
     Returns
     -------
@@ -118,7 +121,9 @@ def summarise(
         area=told(area(amounts, rows)),
         breaking=broken,
         first_class=first_class(curve.points, nominal=curve.nominal, floor=floor),
-        confused=most_confused(curve.points, sheet, nominal=curve.nominal, shares=shares),
+        confused=most_confused(
+            curve.points, sheet, nominal=curve.nominal, shares=shares, sweeps=sweeps
+        ),
     )
     winners = peak_levels(levels, drawn, nominal=curve.nominal, tail=resampled.tail)
     peak = replace(curve.peak, levels=winners)

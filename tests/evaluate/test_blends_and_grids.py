@@ -143,6 +143,16 @@ def test_parts_that_each_do_all_the_harm_share_it(bars: Bars) -> None:
         assert part.share == pytest.approx(0.5)
 
 
+@pytest.mark.parametrize(("stays", "told"), [(19, False), (3, True)])
+def test_a_part_has_no_share_of_a_loss_that_may_be_none(bars: Bars, stays: int, told: bool) -> None:
+    text = BLEND.format(draws=1).replace("weights = [3, 1]", f"weights = [{stays}, 1]")
+    text = text.replace("weights = [4, 1]", "weights = [999, 1]")
+    (forecast,) = evaluate(reads_where_it_was_taught, parse_recipe(text), bars(90)).blends
+    assert forecast.loss.value < 0
+    assert (forecast.loss.high < 0) is told
+    assert all((part.share is not None) is told for part in forecast.parts)
+
+
 def test_draws_that_are_all_read_rightly_tell_as_much_as_their_glyphs(bars: Bars) -> None:
     found = evaluate(lambda x: np.arange(len(x)) % 3, parse_recipe(BLEND.format(draws=4)), bars(90))
     accuracy = found.blends[0].accuracy

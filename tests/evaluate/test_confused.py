@@ -109,6 +109,15 @@ def test_a_pair_is_corrected_over_all_levels_and_pairs() -> None:
     assert found(more)[1] is not None
 
 
+def test_a_pair_is_corrected_for_the_sweeps_of_a_report() -> None:
+    # Nine of one kind at one of four levels: 4 * 2 / 2**9 is 0.0156, and thrice that 0.047.
+    answered, labels = classes_of_forty({(1.0, 0, 1): 9})
+    curve, sheet = told(LEVELS, answered, labels, classes=3)
+    for sweeps, there in ((3, True), (4, False)):
+        pair = most_confused(curve.points, sheet, nominal=0.0, sweeps=sweeps)
+        assert (pair is not None) is there
+
+
 def test_counts_are_those_of_a_loop_over_glyphs(rng: np.random.Generator) -> None:
     labels = rng.integers(0, 4, 600)
     answered = np.where(rng.random((5, 600)) < 0.8, labels, rng.integers(0, 4, (5, 600)))
