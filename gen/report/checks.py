@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from gen.evaluate.results import Curve, Evaluation, Point
 from gen.report.causes import is_file_fault
@@ -76,9 +77,19 @@ def under_floor(evaluation: Evaluation) -> Iterator[Finding]:
         return
     floor = percent(evaluation.floor)
     says = f"At nominal, with nothing changed, accuracy is already under the floor of {floor}."
-    if scored.high >= evaluation.floor:
-        says = f"{says[:-1]}, though by no more than chance could explain."
-    yield Finding(UNDER, says, {**share_values(scored), "floor": evaluation.floor})
+    found = Finding(UNDER, says, {**share_values(scored), "floor": evaluation.floor})
+    if is_close(found):
+        says = (
+            f"At nominal, with nothing changed, accuracy is under the floor of {floor}, but by no "
+            "more than chance could explain; more glyphs would tell."
+        )
+    yield replace(found, says=says)
+
+
+def is_close(finding: Finding) -> bool:
+    """Whether the floor lies within the interval of an accuracy that is under it."""
+    told = finding.evidence
+    return finding.kind == UNDER and told.get("high", 0.0) >= told.get("floor", 1.0)
 
 
 def narrow(evaluation: Evaluation) -> Iterator[Finding]:

@@ -113,11 +113,13 @@ def verdict(findings: tuple[Finding, ...]) -> str:
     'Not safe to rely on'
     """
     kinds = {finding.kind for finding in findings}
+    close = any(checks.is_close(finding) for finding in findings)
     said = (
-        (bool(kinds & {CHANCE, UNDER}), "Not safe to rely on"),
+        (CHANCE in kinds or (UNDER in kinds and not close), "Not safe to rely on"),
         (MISSED in kinds, "Misses what was required"),
         (FAILED in kinds, "Fails on some of what it was shown"),
         (any(few.is_too_few(finding) for finding in findings), "Too few glyphs to tell"),
+        (close, "Too close to the floor to tell"),
         (UNTRIED in kinds, "Only nominal was scored"),
         (kinds <= _HARMLESS | {NOTHING}, "Nothing found against relying on it"),
         (True, "Rely on it with care"),

@@ -285,6 +285,9 @@ def test_under_the_floor_by_chance_is_told_as_such(planted: ModuleType) -> None:
     far = planted.evaluation(planted.along_x(lambda level: 0.8))
     assert "no more than chance could explain" in of(UNDER, close)[0].says
     assert "no more than chance" not in of(UNDER, far)[0].says
+    # The verdict says of each what the finding says.
+    assert verdict(find(close)) == "Too close to the floor to tell"
+    assert verdict(find(far)) == "Not safe to rely on"
     assert UNDER not in kinds(planted.healthy())
 
 
