@@ -83,7 +83,7 @@ class Report:
         )
 
     def save(self, folder: Path | str) -> Mapping[str, Path]:
-        """Write report.html, report.json, curves.csv, answers.npz and pictures.npz into a folder.
+        """Write report.html, and beside it its tables and arrays, into a folder.
 
         The folder is made if need be.
 

@@ -179,16 +179,15 @@ def range_words(curve: Curve, tolerance: Tolerance) -> str:
         return listed([amount(curve, level) for level in inside(curve, tolerance)]) or "none"
     if tolerance.low is None or tolerance.high is None:
         return "none"
-    if tolerance.low == tolerance.high and not (tolerance.open_low or tolerance.open_high):
-        return f"{amount(curve, curve.nominal)} only"
     # A curve whose first level is nominal (blur) has nothing to be open towards.
-    starts = tolerance.low == curve.nominal == _amounts(curve)[0]
-    ends = tolerance.high == curve.nominal == _amounts(curve)[-1]
+    levels = _amounts(curve)
+    past_low = tolerance.open_low and not tolerance.low == curve.nominal == levels[0]
+    past_high = tolerance.open_high and not tolerance.high == curve.nominal == levels[-1]
     low, high = _end(curve, tolerance.low), _end(curve, tolerance.high)
-    if low == high and not (tolerance.open_low or tolerance.open_high):
+    if low == high and not (past_low or past_high):
         return f"{amount(curve, curve.nominal)} only"  # no wider than can be told
-    low = f"past {low}" if tolerance.open_low and not starts else low
-    high = f"past {high}" if tolerance.open_high and not ends else high
+    low = f"past {low}" if past_low else low
+    high = f"past {high}" if past_high else high
     return spanned(curve, low, high)
 
 

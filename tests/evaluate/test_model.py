@@ -272,3 +272,18 @@ def test_a_scikit_learn_estimator_is_handed_flat_rows_and_read_by_its_own_classe
         match=r"another size\n  got       9 x 8 px, 72[\s\S]*64 values[\s\S]*--frame 8x8",
     ):
         model.first_look(np.zeros((2, 9, 8), np.uint8), np.zeros(2, np.intp), classes)
+
+
+@pytest.mark.parametrize(
+    ("features", "hint"), [(81, "--frame 9x9;"), (80, "--frame HxW;"), (1, "--frame 1x1;")]
+)
+def test_of_values_that_fill_no_square_no_frame_is_guessed(features: int, hint: str) -> None:
+    class Counts:
+        n_features_in_ = features
+
+        def predict(self, rows: Any) -> Any:
+            return np.zeros(len(rows), np.intp)
+
+    images, labels = np.zeros((2, 8, 7), np.uint8), np.zeros(2, np.intp)
+    with pytest.raises(ModelError, match=f"{features} values a glyph\n  try       {hint}"):
+        wrap_model(Counts()).first_look(images, labels, ("0", "1"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from dataclasses import replace
 from types import ModuleType
@@ -13,6 +14,7 @@ from gen.report.document import as_dict
 from gen.report.findings import find
 from gen.report.page import as_html
 from gen.report.run import RunInfo
+from gen.report.sureness import kind_words
 from gen.report.typeset import typeset
 from tests.report.page_reader import Page
 
@@ -188,6 +190,16 @@ def test_marks_of_no_class_are_listed_with_what_declining_costs(planted: ModuleT
         assert row[2] == with_interval(stored["named"])
         assert row[3] == percent(stored["confidence"])
     assert "Declining below a confidence of 0.87 turns away 93.0 % of them and 4.2 %" in page.text
+
+
+def test_four_of_each_kind_without_a_class_are_shown_beside_its_name(planted: ModuleType) -> None:
+    made = planted.thorough()
+    text = as_html(made, find(made), RUN, planted.shown(made))
+    rows = re.findall(r'<span class="looks">(.*?)</span>', text)
+    assert len(rows) == len(made.foreign)
+    for row, marks in zip(rows, made.foreign, strict=True):
+        alts = [html.unescape(alt) for alt in re.findall(r'alt="([^"]*)"', row)]
+        assert alts == [f"{kind_words(marks)}, example {number}" for number in (1, 2, 3, 4)]
 
 
 def test_under_a_chart_stands_what_it_comes_to(planted: ModuleType) -> None:

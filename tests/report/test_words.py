@@ -159,3 +159,23 @@ def test_a_name_with_a_letter_or_figure_of_a_script_from_right_to_left_is_set_ap
 ) -> None:
     """Hebrew alef, Arabic alef, Arabic-Indic one: classes R, AL and AN of UAX #9."""
     assert isolated(f"plum {letter}") == f"\u2068plum {letter}\u2069"
+
+
+@pytest.mark.parametrize(
+    ("levels", "kept", "says"),
+    [
+        # Where nominal is the first level or the last, nothing is open on that side.
+        ([0.0, 1.0, 2.0], Tolerance(0.9, 0.0, 0.0, True, False, (0.0,)), "0 px only"),
+        ([-2.0, -1.0, 0.0], Tolerance(0.9, 0.0, 0.0, False, True, (0.0,)), "0 px only"),
+        ([0.0, 1.0, 2.0], Tolerance(0.9, 0.0, 2.0, True, True, (0.0, 1.0, 2.0)), "0 to past 2 px"),
+        # The last level is so near that it can't be told from nominal, and yet not the end.
+        ([-1.0, 0.0, 0.04], Tolerance(0.9, 0.0, 0.04, False, True, (0.0,)), "0 to past 0 px"),
+        ([-0.04, 0.0, 1.0], Tolerance(0.9, -0.04, 0.0, True, False, (0.0,)), "past 0 to 0 px"),
+        ([-1.0, 0.0, 1.0], Tolerance(0.9, -1.0, 1.0, True, True, (0.0,)), "past -1 to past 1 px"),
+    ],
+)
+def test_an_end_is_open_where_levels_ran_out_and_not_at_nominal(
+    planted: ModuleType, levels: list[float], kept: Tolerance, says: str
+) -> None:
+    made = planted.curve("blur", "px", levels, lambda level: 0.97)
+    assert range_words(made, kept).replace("+", "") == says
