@@ -14,35 +14,20 @@ from gen.evaluate.results import Curve, Peak, Point, Proportion, Tolerance
 from gen.report.album import Album
 from gen.report.axis import Axis, lay_out
 from gen.report.chart_marks import glyph, placed
+from gen.report.compare_keys import DASHES, KEYS, MARKS, shortened
 from gen.report.compare_pictures import ReadMark
+from gen.report.compare_rows import rows
 from gen.report.markup import esc
 from gen.report.typeset import typeset
-from gen.report.words import amount, by_name, measured, number, quoted
+from gen.report.words import by_name, measured, number, quoted
 
 TOP = 26
 PLOT = 220
 FOOT = TOP + PLOT
 LABEL = 17  # px from one name to the next at the right
-ROW = 21
-NAME = 24
-
 GLYPH = 48
 SAID = 16
 """Room under a glyph for what one model read."""
-
-KEYS = "ABCDEFGH"
-_DASHES = ("", "7 4", "2 3", "10 3 2 3", "14 4", "5 2 1 2 1 2", "1 5", "4 4 10 4")
-_MARKS = (
-    '<circle r="4"/>',
-    '<path d="M-4 -4 h8 v8 h-8 Z"/>',
-    '<path d="M0 -5 L5 4 L-5 4 Z"/>',
-    '<path d="M0 -5.5 L5.5 0 L0 5.5 L-5.5 0 Z"/>',
-    '<path d="M0 5 L5 -4 L-5 -4 Z"/>',
-    '<path d="M-1.5 -5 h3 v3.5 h3.5 v3 h-3.5 v3.5 h-3 v-3.5 h-3.5 v-3 h3.5 Z"/>',
-    '<path d="M-5 -1.8 h10 v3.6 h-10 Z"/>',
-    '<path d="M-1.8 -5 h3.6 v10 h-3.6 Z"/>',
-)
-_LONGEST = 16
 
 
 def chart(
@@ -73,7 +58,7 @@ def chart(
     frame = framed(sweep)
     cells = [compared.cell(name) for name in sweep.of.cells]
     if by_name(frame):
-        inner, height, kind = *_rows(frame, cells, strip, album), "rows"
+        inner, height, kind = *rows(frame, cells, strip, album), "rows"
     else:
         inner, height, kind = *_lines(frame, cells, names), "line"
         if strip:
@@ -87,26 +72,6 @@ def chart(
         f'<title id="{ident}-t">Accuracy of each model by {esc(sweep.of.side.title)}</title>'
         f'<desc id="{ident}-d">{said}</desc>{inner}</svg>'
     )
-
-
-def sample(place: int) -> str:
-    """A model's line and mark, for a legend."""
-    return (
-        '<svg class="sample" width="46" height="14" aria-hidden="true">'
-        f'<line class="m{place} own" x1="2" x2="44" y1="7" y2="7" '
-        f'stroke-dasharray="{_DASHES[place]}"/>'
-        f'<svg x="23" y="7" width="1" height="1" overflow="visible">'
-        f'<g class="m{place} mark">{_MARKS[place]}</g></svg></svg>'
-    )
-
-
-def legend(names: Sequence[str]) -> str:
-    """Who is who throughout the page."""
-    return "".join(
-        f'<div><dt><span class="key m{at}">{KEYS[at]} {sample(at)}</span></dt>'
-        f"<dd>{esc(name)}</dd></div>"
-        for at, name in enumerate(names)
-    ).join(('<dl class="who">', "</dl>"))
 
 
 def framed(sweep: ComparedSweep) -> Curve:
@@ -195,7 +160,7 @@ def _stretched(axis: Axis, cells: Sequence[ComparedCell], place: int) -> str:
         inner.append(
             f'<polygon class="m{place} between" points="{" ".join(top + foot)}"/>'
             f'<polyline class="m{place} own" points="{" ".join(middle)}" '
-            f'stroke-dasharray="{_DASHES[place]}"/>'
+            f'stroke-dasharray="{DASHES[place]}"/>'
         )
     return (
         f'<svg x="0" y="{TOP}" width="100%" height="{PLOT}" viewBox="0 0 100 100" '
@@ -206,7 +171,7 @@ def _stretched(axis: Axis, cells: Sequence[ComparedCell], place: int) -> str:
 def _marks(axis: Axis, cells: Sequence[ComparedCell], place: int) -> str:
     return "".join(
         f'<svg x="{x:g}%" y="{_y(share.value):.1f}" width="1" height="1" overflow="visible">'
-        f'<g class="m{place} mark">{_MARKS[place]}</g></svg>'
+        f'<g class="m{place} mark">{MARKS[place]}</g></svg>'
         for stretch in _told(axis, cells, place)
         for x, share in stretch
     )
@@ -235,23 +200,6 @@ def _labels(cells: Sequence[ComparedCell], names: Sequence[str]) -> str:
     )
 
 
-def shortened(name: str) -> str:
-    """A name that fits beside a chart: its file without folders, and of that both ends.
-
-    Examples
-    --------
-    >>> shortened("reader"), shortened("models/orchard/tags.py:reader")
-    ('reader', 'tags.py:reader')
-    >>> shortened("small_model.py:reader"), shortened("my_model.py:reader")
-    ('small_m…y:reader', 'my_mode…y:reader')
-    """
-    name = name.rpartition("/")[2]
-    if len(name) <= _LONGEST:
-        return name
-    half = (_LONGEST - 1) // 2
-    return f"{name[:half]}\u2026{name[-(_LONGEST - 1 - half) :]}"
-
-
 def _strip(axis: Axis, strip: Sequence[ReadMark], models: int, album: Album) -> str:
     """A glyph under each level that has a label, and under it what each model read."""
     side = min(GLYPH, axis.gap * 4.9)
@@ -273,49 +221,6 @@ def _strip(axis: Axis, strip: Sequence[ReadMark], models: int, album: Album) -> 
         inner = glyph(mark.seen, -side / 2, 0, side, album) + said
         parts.append(placed(axis.xs[at], top, inner, f"glyph{wide}"))
     return "".join(parts)
-
-
-def _rows(
-    frame: Curve, cells: Sequence[ComparedCell], strip: Sequence[ReadMark], album: Album
-) -> tuple[str, int]:
-    parts, y = [], 4
-    for at, (point, cell) in enumerate(zip(frame.points, cells, strict=True)):
-        tag = ' <tspan class="tag" dx="8">nominal</tspan>' if point.level == frame.nominal else ""
-        if strip:
-            mark = strip[at]
-            parts.append(glyph(strip[at].seen, -GLYPH - 30, y + 4, GLYPH, album))
-            tag += "".join(
-                f'<tspan class="said" dx="8">{KEYS[place]}: {esc(mark.short(place))}</tspan>'
-                for place in range(len(cell.accuracies))
-                if not mark.right(place)
-            )
-        parts.append(
-            f'<text class="name" x="0%" y="{y + 15}">{esc(amount(frame, point.level))}{tag}</text>'
-        )
-        y += NAME
-        for place, share in enumerate(cell.accuracies):
-            parts.append(_row(share, place, y + ROW // 2))
-            y += ROW
-        y += 8
-    parts += [
-        f'<text class="tick" x="{x}%" y="{y + 10}" text-anchor="{anchor}">{x} %</text>'
-        for x, anchor in ((0, "start"), (50, "middle"), (100, "end"))
-    ]
-    return "".join(parts), y + 16
-
-
-def _row(share: Proportion | None, place: int, y: int) -> str:
-    key = f'<text class="m{place} named" x="0%" dx="-8" y="{y + 4}" text-anchor="end">'
-    out = f'{key}{KEYS[place]}</text><line class="track" x1="0%" x2="100%" y1="{y}" y2="{y}"/>'
-    if share is None:
-        return f'{out}<text class="tick halo" x="0%" y="{y + 4}">no answers</text>'
-    low, high = 100 * share.low, 100 * share.high
-    return (
-        f'{out}<line class="m{place} own" x1="{low:.2f}%" x2="{high:.2f}%" y1="{y}" y2="{y}"/>'
-        f'<svg x="{100 * share.value:.2f}%" y="{y}" width="1" height="1" overflow="visible">'
-        f'<g class="m{place} mark">{_MARKS[place]}</g></svg>'
-        f'<text class="value" x="100%" dx="8" y="{y + 4}">{measured(share.value)}</text>'
-    )
 
 
 def _y(share: float) -> float:

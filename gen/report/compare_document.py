@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from gen.evaluate.compared import ComparedCell, ComparedGrid, ComparedSweep
+from gen.evaluate.compared import ComparedBlend, ComparedCell, ComparedGrid, ComparedSweep
 from gen.evaluate.results import Estimate
 from gen.evaluate.winning import ALPHA
-from gen.report.compare_chart import KEYS
+from gen.report.compare_keys import KEYS
 from gen.report.json_values import rounded, schema_of
 from gen.report.values import fields, share_values, side_values
 
@@ -56,6 +56,7 @@ def as_dict(comparison: Comparison) -> Values:
             "cells": [_cell(cell) for cell in compared.cells],
             "sweeps": [_sweep(sweep) for sweep in compared.sweeps],
             "grids": [_grid(grid) for grid in compared.grids],
+            "blends": [_blend(blend) for blend in compared.blends],
             "command": comparison.command,
         }
     )
@@ -117,6 +118,24 @@ def _grid(grid: ComparedGrid) -> Values:
         "pairs": [
             {"first": KEYS[a], "second": KEYS[b], "first_better": won, "second_better": lost}
             for a, b, won, lost in grid.better
+        ],
+    }
+
+
+def _blend(blend: ComparedBlend) -> Values:
+    return {
+        "title": blend.of.title,
+        "cells": list(blend.of.cells),
+        "leads": None if blend.leader is None else KEYS[blend.leader],
+        "accuracies": [None if part is None else share_values(part) for part in blend.accuracies],
+        "pairs": [
+            {
+                "first": KEYS[pair.first],
+                "second": KEYS[pair.second],
+                "draws": pair.draws,
+                "mean_difference": _estimate(pair.mean),
+            }
+            for pair in blend.pairs
         ],
     }
 

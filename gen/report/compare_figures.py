@@ -7,7 +7,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from gen.evaluate.compared import PairDifference
-from gen.report.compare_chart import KEYS
+from gen.report.compare_keys import KEYS
 from gen.report.markup import table
 from gen.report.typeset import typeset
 from gen.report.words import interval_words, p_figure, points, span

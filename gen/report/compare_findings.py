@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
-from gen.evaluate.compared import Compared, PairDifference
+from gen.evaluate.compared import Compared
 from gen.evaluate.winning import Pair, leader, winner
-from gen.report.compare_words import ALIKE, difference_words, where_words
-from gen.report.words import amount, at, count, listed
+from gen.report.compare_pairs import figures_words, of_pair, sentences
+from gen.report.compare_words import ALIKE
+from gen.report.words import count, listed
 
 NEARLY = 0.9
 """Share of the cells from which on it is "nearly everywhere"."""
@@ -20,9 +21,6 @@ MOST, FEW_CELLS = 0.5, 0.1
 
 FEW = 30
 """With fewer glyphs, only a large difference can show."""
-
-MOST_SWEEPS = 6
-STRETCHES = 2
 
 MOST_PAIRS = 6
 """Pairs told in full at once; further ones are folded away or counted."""
@@ -92,7 +90,7 @@ def findings(compared: Compared, names: Sequence[str], notes: Sequence[str]) -> 
     """
     pairs = list(combinations(range(compared.models), 2))
     # Where most tests found something first; sorting keeps the order of equals.
-    pairs.sort(key=lambda pair: -sum(winner(d) is not None for _, d in _all(compared, pair)))
+    pairs.sort(key=lambda pair: -sum(winner(d) is not None for _, d in of_pair(compared, pair)))
     careful = [Said(CAREFUL, note) for note in notes]
     if compared.glyphs < FEW:
         says = (
@@ -136,132 +134,15 @@ def _leading(compared: Compared, names: Sequence[str]) -> list[Said]:
     return [Said(BEST, "; ".join(told) + ".")]
 
 
-def _all(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
-    return [
-        (cell.cell, difference)
-        for cell in compared.cells
-        for difference in cell.differences
-        if (difference.first, difference.second) == pair
-    ]
-
-
-def _in_favour(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
-    """Every difference as the first of the pair less the second, whichever was told first."""
-    told = _all(compared, pair)
-    if told:
-        return told
-    return [
-        (cell, replace(one, value=-one.value, low=-one.high, high=-one.low))
-        for cell, one in _all(compared, pair[::-1])
-    ]
-
-
 def _pair(compared: Compared, names: Sequence[str], pair: Pair) -> list[Said]:
     """What is said of two models; when there are no others, a finding a sentence."""
-    sentences = _pair_says(compared, names, pair)
     said = [
         Said(PAIR, says)
         if praised is None
-        else Said(PAIR, says, _pair_measured(compared, praised), (praised,))
-        for says, praised in sentences
+        else Said(PAIR, says, figures_words(compared, praised), (praised,))
+        for says, praised in sentences(compared, names, pair)
     ]
     if compared.models > 2:
         praised = tuple(of for one in said for of in one.praised)
         return [Said(PAIR, " ".join(one.says for one in said), said[0].measured, praised)]
     return said
-
-
-def _pair_says(
-    compared: Compared, names: Sequence[str], pair: Pair
-) -> list[tuple[str, Pair | None]]:
-    """Sentences, each with the pair that its figures are of: the one that is praised first."""
-    tests = dict(_all(compared, pair))
-    if not tests:
-        says = f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
-        return [(says, None)]
-    if all(winner(difference) is None for difference in tests.values()):
-        kinds = [("sweep", compared.sweeps), ("grid", compared.grids)]
-        tried = [kind for kind, some in kinds if some]
-        where = "at nominal" + (f" or in any {' or '.join(tried)}" if tried else "")
-        says = f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
-        return [(says, pair)]
-    nominal = tests.get(compared.cells[0].cell)
-    told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
-    at_nominal = None if nominal is None else winner(nominal)
-    if at_nominal is not None:
-        told[at_nominal].append("with nothing changed")
-    quiet = []
-    for sweep in compared.sweeps:
-        side = sweep.of.side
-        over = next(one for one in sweep.pairs if (one.first, one.second) == pair)
-        better = {pair[0]: over.first_better, pair[1]: over.second_better}
-        # Nominal stands in every sweep and has been told once.
-        here = [one for one in pair if any(level != side.nominal for level in better[one])]
-        for one in here:
-            told[one].append(
-                f"in {side.title} {where_words(side, better[one], most=STRETCHES)}".rstrip()
-            )
-        if not here:
-            quiet.append(side.title)
-    sentences: list[tuple[str, Pair | None]] = []
-    for one, other in (pair, pair[::-1]):
-        parts = told[one]
-        if len(parts) > MOST_SWEEPS:
-            parts = [*parts[:MOST_SWEEPS], f"and in {len(parts) - MOST_SWEEPS} more sweeps"]
-        if parts:
-            says = f"{names[one]} reads better than {names[other]} {'; '.join(parts)}."
-            sentences.append((says, (one, other)))
-    # Where only grids tell the two apart, the first of them has the figures.
-    told_of = None if sentences else pair
-    for says in _grids_say(compared, names, pair):
-        sentences.append((says, told_of))
-        told_of = None
-    if quiet:
-        sentences.append((f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.", None))
-    return sentences
-
-
-def _grids_say(compared: Compared, names: Sequence[str], pair: Pair) -> list[str]:
-    return [
-        f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
-        f"{sum(map(len, grid.of.cells))} cells, {names[pair[1]]} in {lost}."
-        for grid in compared.grids
-        for first, second, won, lost in grid.better
-        if (first, second) == pair and (won or lost)
-    ]
-
-
-def _pair_measured(compared: Compared, pair: Pair) -> str:
-    """How much better the one that a sentence praises is: at nominal, and where it is most.
-
-    Parameters
-    ----------
-    compared
-        The models.
-    pair
-        The one that is praised, and the other.
-    """
-    tests = _in_favour(compared, pair)
-    if not tests:
-        return ""
-    nominal = dict(tests).get(compared.cells[0].cell)
-    told = [] if nominal is None else [f"At nominal {difference_words(nominal)}"]
-    cell, largest = max(tests, key=lambda one: one[1].value)
-    if largest is not nominal and largest.value > 0:
-        told.append(f"largest {difference_words(largest)}, {place_words(compared, cell)}")
-    return "; ".join(told)
-
-
-def place_words(compared: Compared, cell: str) -> str:
-    """Where a cell is, in words: "blur at 2 px"."""
-    for sweep in compared.sweeps:
-        for level, name in zip(sweep.of.side.levels, sweep.of.cells, strict=True):
-            if name == cell:
-                return f"{sweep.of.side.title} {at(sweep.of.side, level)}"
-    for grid in compared.grids:
-        of = grid.of
-        for down, row in zip(of.down.levels, of.cells, strict=True):
-            for across, name in zip(of.across.levels, row, strict=True):
-                if name == cell:
-                    return f"{of.title} at {amount(of.down, down)} and {amount(of.across, across)}"
-    return f"cell {cell}"

@@ -14,9 +14,16 @@ from gen.evaluate.compared import Compared
 from gen.evaluate.paired import NEWCOMBE
 from gen.evaluate.writers import WIDENED
 from gen.report import compare_document, compare_page, compare_text
-from gen.report.compare_chart import KEYS
 from gen.report.compare_findings import Said, findings, verdict
-from gen.report.compare_read import Scored, merged_grids, merged_sweeps, named, read_scored
+from gen.report.compare_keys import KEYS
+from gen.report.compare_read import (
+    Scored,
+    merged_blends,
+    merged_grids,
+    merged_sweeps,
+    named,
+    read_scored,
+)
 from gen.report.json_text import json_text
 from gen.report.object import Report
 from gen.report.texts import write_texts
@@ -67,14 +74,17 @@ class Comparison:
     def methods(self) -> Mapping[str, str]:
         """How the figures were come by."""
         compared = self.compared
-        means = [p.mean.method for s in compared.sweeps for p in s.pairs if p.mean is not None]
+        pairs = [p.mean for one in compared.sweeps for p in one.pairs]
+        pairs += [p.mean for one in compared.blends for p in one.pairs]
+        means = [mean.method for mean in pairs if mean is not None]
+        drawn = ", of a blend on its first draw" if compared.blends else ""
         share = next((s for cell in compared.cells for s in cell.accuracies if s is not None), None)
         widened = WIDENED if share is not None and share.method.endswith(WIDENED) else ""
         return {
             "Accuracy": "" if share is None else f"95 % interval, {share.method}",
             "Differences": f"95 % interval, {NEWCOMBE}{widened}",
-            "Tests": f"McNemar, exact, two-sided{widened}, one for each pair of models and cell; "
-            f"{count(compared.tests)} in all, corrected together by Holm",
+            "Tests": f"McNemar, exact, two-sided{widened}, one for each pair of models and cell"
+            f"{drawn}; {count(compared.tests)} in all, corrected together by Holm",
             "Means": f"95 % interval each, {means[0]}; not corrected for their number"
             if means
             else "",
@@ -224,6 +234,7 @@ def compare_reports(
         [one.answered for one in models],
         merged_sweeps(models),
         merged_grids(models),
+        merged_blends(models),
         nominal=models[0].nominal,
         names=[one.name for one in models],
         progress=lambda done, total: told(half + half * done // total, 2 * half),

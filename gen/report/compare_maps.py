@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from gen.evaluate.compared import ComparedCell, ComparedGrid
 from gen.evaluate.winning import leader, winner
 from gen.report.album import Album
-from gen.report.compare_chart import KEYS, sample, shortened
 from gen.report.compare_figures import figures
+from gen.report.compare_keys import KEYS, sample, shortened
 from gen.report.compare_pictures import Pictured, ReadMark
 from gen.report.compare_words import ALIKE
 from gen.report.maps import map_table, shade

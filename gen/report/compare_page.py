@@ -5,19 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from gen.evaluate.compared import ComparedSweep
 from gen.report.album import Album
-from gen.report.compare_chart import KEYS, legend, sample
+from gen.report.compare_blends import blends
 from gen.report.compare_findings import CAREFUL, Said, split
+from gen.report.compare_glance import glance
+from gen.report.compare_keys import KEYS, legend, sample
 from gen.report.compare_maps import grids
 from gen.report.compare_pictures import Pictured
 from gen.report.compare_proof import proof
 from gen.report.compare_sweeps import sweeps
-from gen.report.compare_words import mean_words
 from gen.report.markup import Markup, esc, table
 from gen.report.typeset import typeset
 from gen.report.whole_page import whole_page
-from gen.report.words import count, interval_words, measured
+from gen.report.words import count, interval_words
 
 if TYPE_CHECKING:
     from gen.report.compare_make import Comparison
@@ -33,10 +33,11 @@ def as_html(comparison: Comparison) -> str:
 {legend(comparison.names)}
 {_findings(comparison, pictured, album)}
 </div>
+{glance(comparison)}
 {_models(comparison)}
-{_glance(comparison)}
 {sweeps(comparison, pictured, album)}
 {grids(comparison, pictured, album)}
+{blends(comparison, pictured, album)}
 {_how_made(comparison)}"""
     return whole_page(
         body,
@@ -85,50 +86,6 @@ def _models(comparison: Comparison) -> str:
         '<h2 id="models-h">The models</h2>'
         + table("Models, nothing changed", heads, rows)
         + f'<p class="hint">{_text(comparison.chance_words)}</p></section>'
-    )
-
-
-def _glance(comparison: Comparison) -> str:
-    """All sweeps in one table: who leads, and the mean accuracies."""
-    compared = comparison.compared
-    rows = []
-    for at, sweep in enumerate(compared.sweeps):
-        leads = "nobody" if sweep.leader is None else KEYS[sweep.leader]
-        row = [
-            Markup(f'<a href="#sweep-{at + 1}">{esc(sweep.of.side.title)}</a>'),
-            leads,
-            *_means(sweep, compared.models),
-        ]
-        if compared.models == 2:
-            row.append(typeset(mean_words(sweep.pairs[0].mean)))
-        rows.append(row)
-    if not rows:
-        return ""
-    keys = [f"Mean {KEYS[at]}" for at in range(compared.models)]
-    heads = ["Sweep", "Leads", *keys, *(["A less B"] if compared.models == 2 else [])]
-    hint = (
-        "A model leads where it is better than each other one at some level, by a test corrected "
-        f"for all {count(compared.tests)} made here, and worse than none at any. Means are over "
-        "the levels of a sweep but nominal"
-        + (
-            "; their intervals are 95 % each, by bootstrap, not corrected for how many there are."
-            if compared.models == 2
-            else "."
-        )
-    )
-    return (
-        '<section id="glance" class="glance" aria-labelledby="glance-h">'
-        f'<h2 id="glance-h">Sweep by sweep</h2><p class="hint">{_text(hint)}</p>'
-        + table("All sweeps", heads, rows)
-        + "</section>"
-    )
-
-
-def _means(sweep: ComparedSweep, models: int) -> list[str]:
-    return (
-        ["" for _ in range(models)]
-        if sweep.means is None
-        else [typeset(measured(m)) for m in sweep.means]
     )
 
 

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from itertools import permutations
+
 from gen.evaluate.compared import Compared, ComparedSweep
 from gen.evaluate.winning import Pair
 from gen.report.album import Album
-from gen.report.compare_chart import KEYS
-from gen.report.compare_findings import Said, place_words
+from gen.report.compare_findings import Said
+from gen.report.compare_keys import KEYS
+from gen.report.compare_pairs import place_words
 from gen.report.compare_pictures import Pictured, ReadMark, better_in, nearest_first
 from gen.report.markup import esc
 from gen.report.typeset import typeset
@@ -42,6 +45,22 @@ def parted_in(sweep: ComparedSweep, compared: Compared, pictured: Pictured, albu
                     for mark in pictured.parted(cell, first, second)[:AT_A_LEVEL]
                 ]
             )
+    return _in_turn(found)
+
+
+def parted_of(cell: str, compared: Compared, pictured: Pictured, album: Album) -> str:
+    """Marks of one cell on which models part, all pairs in turn."""
+    both_ways = permutations(range(compared.models), 2)
+    return _in_turn(
+        [
+            [_figure(mark, *pair, "", album) for mark in pictured.parted(cell, *pair)]
+            for pair in both_ways
+            if cell in better_in(compared, *pair)
+        ]
+    )
+
+
+def _in_turn(found: list[list[str]]) -> str:
     turns = [each[turn] for turn in range(IN_A_SWEEP) for each in found if turn < len(each)]
     if not turns:
         return ""
@@ -49,11 +68,12 @@ def parted_in(sweep: ComparedSweep, compared: Compared, pictured: Pictured, albu
 
 
 def _together(compared: Compared) -> list[list[str]]:
-    """Cells of which one picture is enough: nominal, then each sweep and each grid."""
+    """Cells of which one picture is enough: nominal, then each sweep, grid and blend."""
     return [
         [compared.cells[0].cell],
         *([cell for _, cell in nearest_first(sweep)] for sweep in compared.sweeps),
         *([cell for row in grid.of.cells for cell in row] for grid in compared.grids),
+        *([blend.of.cells[0]] for blend in compared.blends),
     ]
 
 
@@ -72,7 +92,8 @@ def _first_of(
 
 def _figure(mark: ReadMark, first: int, second: int, where: str, album: Album) -> str:
     true, other = quoted(mark.true), quoted(mark.answers[second] or "")
-    words = f"{true}, {where}: {KEYS[first]} reads it, {KEYS[second]} reads {other}"
+    at = f", {where}" if where else ""
+    words = f"{true}{at}: {KEYS[first]} reads it, {KEYS[second]} reads {other}"
     return (
         f"<figure>{album.img(mark.image, typeset(words))}<figcaption>{esc(typeset(where))}"
         f'<span class="right">{KEYS[first]} {esc(true)}</span>'

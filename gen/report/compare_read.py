@@ -12,7 +12,7 @@ from typing import Any
 
 from gen.core.errors import InkdriftError
 from gen.evaluate.answered import Answered
-from gen.evaluate.compared import GridOfCells, SweepOfCells
+from gen.evaluate.compared import BlendOfCells, GridOfCells, SweepOfCells
 from gen.evaluate.results import Evaluation, Side
 from gen.recipe.model import Level
 from gen.report.answers_file import ANSWERS, read_answers
@@ -46,7 +46,7 @@ class Scored:
         The folder as it was given; empty for a report that was never a file.
     answered
         Every answer.
-    sweeps, grids
+    sweeps, grids, blends
         Which cells belong together.
     nominal
         Name of the nominal cell.
@@ -64,6 +64,7 @@ class Scored:
     answered: Answered
     sweeps: tuple[SweepOfCells, ...]
     grids: tuple[GridOfCells, ...]
+    blends: tuple[BlendOfCells, ...]
     nominal: str
     glyphs: str
     recipe: str
@@ -128,6 +129,16 @@ def merged_grids(models: Sequence[Scored]) -> tuple[GridOfCells, ...]:
     return tuple(dict.fromkeys(grid for one in models for grid in one.grids))
 
 
+def merged_blends(models: Sequence[Scored]) -> tuple[BlendOfCells, ...]:
+    """The blends of all reports: a draw that one model failed at stands in another's."""
+    found: dict[tuple[str, str], dict[str, None]] = {}
+    for one in models:
+        for blend in one.blends:
+            key = blend.title, blend.cells[0]
+            found.setdefault(key, {}).update(dict.fromkeys(blend.cells))
+    return tuple(BlendOfCells(title, tuple(cells)) for (title, _), cells in found.items())
+
+
 def _short(model: str) -> str:
     """The model's name, without what was understood of it."""
     name, found, _ = model.partition(": handed ")
@@ -160,6 +171,7 @@ def _of_report(report: Report) -> Scored:
             for curve in made.curves
         ),
         grids=_grids_of(made),
+        blends=tuple(BlendOfCells(blend.title, blend.cells) for blend in made.blends),
         nominal=made.baseline.cell,
         glyphs=made.glyphs,
         recipe=made.recipe,
@@ -206,6 +218,7 @@ def _of_folder(place: Path) -> Scored:
                 for grid in held.get("grids", ())
                 if all(point is not None for row in grid["points"] for point in row)
             ),
+            blends=tuple(_blend(blend) for blend in held.get("blends", ()) if blend.get("cells")),
             nominal=_text(held["baseline"]["cell"]),
             glyphs=_text(held["glyphs"]["source"]),
             recipe=_text(held["recipe"]["title"]),
@@ -261,6 +274,13 @@ def _grid(grid: dict[str, Any]) -> GridOfCells:
     if len(cells) != len(down.levels) or {len(row) for row in cells} != {len(across.levels)}:
         raise ValueError("a grid whose cells aren't one a pair of levels")
     return GridOfCells(_text(grid["title"]), down, across, cells)
+
+
+def _blend(blend: dict[str, Any]) -> BlendOfCells:
+    cells = blend["cells"]
+    if not isinstance(cells, list):
+        raise TypeError("cells of a blend that are no list")
+    return BlendOfCells(_text(blend["title"]), tuple(_text(cell) for cell in cells))
 
 
 def _side(held: dict[str, Any], levels: tuple[Level, ...]) -> Side:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from gen.evaluate.compared import ComparedSweep
 from gen.report.album import Album
 from gen.report.axis_words import axis_words
-from gen.report.compare_chart import KEYS, chart, framed, legend
+from gen.report.compare_chart import chart, framed
 from gen.report.compare_figures import figures
 from gen.report.compare_findings import MOST_PAIRS
+from gen.report.compare_keys import KEYS, legend
 from gen.report.compare_pictures import Pictured, ReadMark
 from gen.report.compare_proof import parted_in
 from gen.report.compare_words import between, mean_words

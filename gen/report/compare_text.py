@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from gen.report.compare_chart import KEYS
 from gen.report.compare_findings import split
-from gen.report.compare_words import mean_words
+from gen.report.compare_keys import KEYS
+from gen.report.compare_lines import LESS, lines
 from gen.report.terminal import one_line, wrapped
 from gen.report.words import count, interval_words, measured
 
@@ -27,16 +27,16 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
         Columns of the terminal; fewer than 40 are taken as 40.
     """
     width = max(width, NARROWEST)
-    lines = [*wrapped(comparison.verdict, width, "", ""), ""]
+    out = [*wrapped(comparison.verdict, width, "", ""), ""]
     told_now, later = split(comparison.findings)
     for number, said in enumerate(told_now, 1):
         first = f"{number}. "
-        lines += wrapped(said.says, width, first, " " * len(first))
+        out += wrapped(said.says, width, first, " " * len(first))
         if said.measured:
-            lines += wrapped(said.measured, width, " " * len(first), " " * len(first))
+            out += wrapped(said.measured, width, " " * len(first), " " * len(first))
     if later:
-        lines.append(f"   {len(later)} more pairs are in compare.html")
-    lines.append("")
+        out.append(f"   {len(later)} more pairs are in compare.html")
+    out.append("")
     first_model = comparison.models[0]
     nominal = comparison.compared.cells[0].accuracies
     facts = [
@@ -53,31 +53,27 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
         ),
     ]
     for name, told in facts:
-        lines += wrapped(told, width, f"{name:<10}", " " * 10)
-    lines += _sweeps(comparison, width)
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+        out += wrapped(told, width, f"{name:<10}", " " * 10)
+    out += _lines(comparison, width)
+    return "\n".join(line.rstrip() for line in out) + "\n"
 
 
-def _sweeps(comparison: Comparison, width: int) -> list[str]:
-    """A line a sweep, where it fits; else two."""
+def _lines(comparison: Comparison, width: int) -> list[str]:
+    """A line for all that was compared, where it fits; else two."""
     compared = comparison.compared
-    if not compared.sweeps:
-        return []
-    two = compared.models == 2
-    keys = [f"mean {KEYS[at]}" for at in range(compared.models)]
-    rows = [("sweep", "leads", *keys, *(["A less B"] if two else []))]
-    for sweep in compared.sweeps:
-        means = ["" for _ in keys] if sweep.means is None else [measured(m) for m in sweep.means]
-        leads = "nobody" if sweep.leader is None else KEYS[sweep.leader]
-        row = (one_line(sweep.of.side.title), leads, *means)
-        rows.append((*row, mean_words(sweep.pairs[0].mean)) if two else row)
+    keys = KEYS[: compared.models]
+    rows = [("", "leads", *keys, *([LESS] if compared.models == 2 else []))]
+    for line in lines(compared):
+        shares = ["none" if share is None else measured(share) for share in line.shares]
+        row = (one_line(line.title), line.leads_words, *shares)
+        rows.append((*row, line.less) if line.less else row)
     wide = [max(len(row[at]) for row in rows) for at in range(len(rows[0]))]
-    lines = [
+    out = [
         "  ".join(f"{cell:<{size}}" for cell, size in zip(row, wide, strict=True)) for row in rows
     ]
-    if max(len(line.rstrip()) for line in lines) > width:
-        lines = []
+    if max(len(line.rstrip()) for line in out) > width:
+        out = []
         for row in rows[1:]:
-            told = [f"{head} {cell}" for head, cell in zip(rows[0][1:], row[1:], strict=True)]
-            lines += wrapped(f"{row[0]}: {', '.join(told)}", width, "", "  ")
-    return ["", *lines]
+            told = [f"{head} {cell}" for head, cell in zip(rows[0][2:], row[2:], strict=True)]
+            out += wrapped(f"{row[0]} (ahead: {row[1]}): {', '.join(told)}", width, "", "  ")
+    return ["", *out]

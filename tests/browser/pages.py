@@ -23,7 +23,7 @@ from gen import (
 from gen.glyphs.base import RasterGlyphs
 from gen.report.measure_set import measure_set
 from tests.report import planted
-from tests.report.compare_support import CELLS, GRID, pictures, reads, report_folder
+from tests.report.compare_support import BLEND, CELLS, DRAWS, GRID, pictures, reads, report_folder
 from tests.report.diagnosis_support import drawn, explained, without_remedy
 
 DIGITS = tuple("0123456789")
@@ -162,8 +162,9 @@ def compared(folder: Path, models: int = 3) -> None:
     apart = folder / "reports"
     folders = [
         report_folder(
-            apart / str(at), reads(b2=share) | {"g": reads(box=share)[CELLS[3]]},
-            name=name, grids=[GRID], pictures=pictures((*CELLS, "g")),
+            apart / str(at),
+            reads(b2=share) | dict.fromkeys(("g", *DRAWS), reads(box=share)[CELLS[3]]),
+            name=name, grids=[GRID], blends=[BLEND], pictures=pictures((*CELLS, "g", *DRAWS)),
         )
         for at, (name, share) in enumerate((("old", 0.9), ("new", 0.6), ("other", 0.3))[:models])
     ]  # fmt: skip

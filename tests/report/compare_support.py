@@ -44,6 +44,9 @@ GRID = {
     "points": [[{"cell": "nominal"}, {"cell": CELLS[2]}], [{"cell": CELLS[1]}, {"cell": "g"}]],
 }
 
+DRAWS = ("blend-01-draw-1", "blend-01-draw-2")
+BLEND = {"title": "What belt two does", "cells": list(DRAWS)}
+
 
 def report_folder(
     folder: Path,
@@ -52,6 +55,7 @@ def report_folder(
     name: str = "models.py:reader",
     curves: Sequence[Any] = (BLUR, RULE),
     grids: Sequence[Any] = (),
+    blends: Sequence[Any] = (),
     left_out: Sequence[int] = (),
     failed: Sequence[str] = (),
     recipe_digest: str = RECIPE,
@@ -76,6 +80,7 @@ def report_folder(
         "baseline": {"cell": "nominal"},
         "curves": list(curves),
         "grids": list(grids),
+        "blends": list(blends),
         "versions": {"inkdrift": version},
     }
     folder.mkdir(parents=True, exist_ok=True)

@@ -16,8 +16,8 @@ from gen.core.errors import InkdriftError, OutputError
 from gen.evaluate.compared import PairDifference
 from gen.evaluate.results import Side
 from gen.report.compare_document import schema
-from gen.report.compare_findings import _pair_measured
 from gen.report.compare_make import Comparison, compare_reports
+from gen.report.compare_pairs import figures_words
 from gen.report.compare_words import where_words
 from tests.report.compare_support import CELLS, GRID, RULE, curve, reads, report_folder
 
@@ -72,6 +72,26 @@ def test_each_sentence_has_figures_in_favour_of_the_one_that_it_praises(tmp_path
     assert new.says.startswith("new.py:reader reads better")
     assert "largest +" in new.measured
     assert new.measured.endswith("placement at box centred")
+
+
+@pytest.mark.parametrize(
+    ("sweeps", "end"), [(7, "in sweep 6 at 1 px."), (8, "and in 2 more sweeps.")]
+)
+def test_a_long_list_of_sweeps_is_cut_and_the_rest_counted(
+    sweeps: int, end: str, tmp_path: Path
+) -> None:
+    curves = [
+        curve(f"sweep {n}", [0.0, 1.0, 2.0], ["nominal", f"{n}", CELLS[1]]) for n in range(sweeps)
+    ]
+    moved = {f"{n}": np.arange(400) > 200 for n in range(sweeps)}
+    folders = [
+        report_folder(tmp_path / name, {**reads(), **read}, name=name, curves=curves)
+        for name, read in (("old", {cell: np.ones(400, bool) for cell in moved}), ("new", moved))
+    ]
+    says = compare_reports(folders).findings[0].says
+    assert says.startswith("old reads better than new in sweep 0 at 1 px; in sweep 1 at 1 px")
+    assert says.endswith(end)
+    assert says.count("; ") == 6
 
 
 def test_nominal_is_told_once_and_not_under_every_sweep(tmp_path: Path) -> None:
@@ -417,6 +437,6 @@ def test_in_favour_of_the_second_model_a_difference_and_its_interval_change_side
     compared: Any = SimpleNamespace(
         cells=[SimpleNamespace(cell="nominal", differences=[told])], sweeps=(), grids=()
     )
-    here, there = (_pair_measured(compared, pair) for pair in ((0, 1), (1, 0)))
+    here, there = (figures_words(compared, pair) for pair in ((0, 1), (1, 0)))
     assert here == "At nominal -3.0 points (-5.0 to +1.0), p = 0.500 corrected"
     assert there == "At nominal +3.0 points (-1.0 to +5.0), p = 0.500 corrected"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from gen.report.compare_chart import KEYS, sample
+from gen.report.compare_keys import KEYS, sample
 from gen.report.compare_make import Comparison, compare_reports
 from tests.report.compare_support import CELLS, GRID, reads, report_folder
 from tests.report.page_reader import Page, assert_only_its_own_style
@@ -47,8 +47,21 @@ def test_the_figures_on_the_page_are_those_of_the_document(tmp_path: Path) -> No
                 assert row[4 + 2 * at].startswith(f"{100 * difference['value']:+.1f} points (")
                 p = difference["p_holm"]
                 assert row[5 + 2 * at] == ("< 0.001" if p < 0.001 else f"{p:.3f}")
-    _, *rows = page.tables["All sweeps"]
-    assert [row[1] for row in rows] == [sweep["leads"] or "nobody" for sweep in stored["sweeps"]]
+    _, nominal, *rows = page.tables["Everything compared"]
+    assert nominal[0] == "nothing changed"
+    assert [row[0] for row in rows] == [sweep["title"] for sweep in stored["sweeps"]]
+    for row, sweep in zip(rows, stored["sweeps"], strict=True):
+        better = {
+            pair[key]
+            for pair in sweep["pairs"]
+            for key in ("first", "second")
+            if set(pair[f"{key}_better"]) - {sweep["nominal"]}
+        }
+        some = " and ".join(sorted(better))
+        assert row[1] == (sweep["leads"] or (f"{some} in places" if better else "nobody"))
+        assert [float(words.rstrip("\u00a0%")) for words in row[3:]] == [
+            pytest.approx(100 * mean, abs=0.05) for mean in sweep["means"]
+        ]
     assert len(page.tables["Figures: blur by blur"]) == 1 + 4
 
 

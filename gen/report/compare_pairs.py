@@ -1,0 +1,151 @@
+"""What is said of two models: where which is better, and by how much."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from gen.evaluate.compared import Compared, PairDifference
+from gen.evaluate.winning import Pair, winner
+from gen.report.compare_words import ALIKE, difference_words, where_words
+from gen.report.words import amount, at, listed, quoted
+
+MOST_SWEEPS = 6
+STRETCHES = 2
+
+
+def of_pair(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
+    """Every cell in which two models differ or don't, and how."""
+    return [
+        (cell.cell, difference)
+        for cell in compared.cells
+        for difference in cell.differences
+        if (difference.first, difference.second) == pair
+    ]
+
+
+def sentences(
+    compared: Compared, names: Sequence[str], pair: Pair
+) -> list[tuple[str, Pair | None]]:
+    """Sentences, each with the pair that its figures are of: the one that is praised first."""
+    tests = dict(of_pair(compared, pair))
+    if not tests:
+        says = f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
+        return [(says, None)]
+    if all(winner(difference) is None for difference in tests.values()):
+        some = {"sweep": compared.sweeps, "grid": compared.grids, "blend": compared.blends}
+        tried = listed([kind for kind, found in some.items() if found]).replace(" and ", " or ")
+        where = "at nominal" + (f" or in any {tried}" if tried else "")
+        says = f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
+        return [(says, pair)]
+    told, quiet = _where(compared, pair, tests)
+    out: list[tuple[str, Pair | None]] = []
+    for one, other in (pair, pair[::-1]):
+        parts = told[one]
+        if len(parts) > MOST_SWEEPS + 1:  # what would be counted as one more is told as well
+            kinds = "sweeps and blends" if compared.blends else "sweeps"
+            parts = [*parts[:MOST_SWEEPS], f"and in {len(parts) - MOST_SWEEPS} more {kinds}"]
+        if parts:
+            says = f"{names[one]} reads better than {names[other]} {'; '.join(parts)}."
+            out.append((says, (one, other)))
+    # Where only grids tell the two apart, the first of them has the figures.
+    told_of = None if out else pair
+    for says in _grids_say(compared, names, pair):
+        out.append((says, told_of))
+        told_of = None
+    if quiet:
+        out.append((f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.", None))
+    return out
+
+
+def _where(
+    compared: Compared, pair: Pair, tests: Mapping[str, PairDifference]
+) -> tuple[dict[int, list[str]], list[str]]:
+    """Where each of two is better, and where neither is."""
+    nominal = tests.get(compared.cells[0].cell)
+    told: dict[int, list[str]] = {pair[0]: [], pair[1]: []}
+    at_nominal = None if nominal is None else winner(nominal)
+    if at_nominal is not None:
+        told[at_nominal].append("with nothing changed")
+    quiet = []
+    for sweep in compared.sweeps:
+        side = sweep.of.side
+        over = next(one for one in sweep.pairs if (one.first, one.second) == pair)
+        better = {pair[0]: over.first_better, pair[1]: over.second_better}
+        # Nominal stands in every sweep and has been told once.
+        here = [one for one in pair if any(level != side.nominal for level in better[one])]
+        for one in here:
+            told[one].append(
+                f"in {side.title} {where_words(side, better[one], most=STRETCHES)}".rstrip()
+            )
+        if not here:
+            quiet.append(side.title)
+    for blend in compared.blends:
+        drawn = tests.get(blend.of.cells[0])
+        ahead = None if drawn is None else winner(drawn)
+        title = f"the blend {quoted(blend.of.title)}"
+        if ahead is None:
+            quiet.append(title)
+        else:
+            told[ahead].append(f"in {title}")
+    return told, quiet
+
+
+def _grids_say(compared: Compared, names: Sequence[str], pair: Pair) -> list[str]:
+    return [
+        f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
+        f"{sum(map(len, grid.of.cells))} cells, {names[pair[1]]} in {lost}."
+        for grid in compared.grids
+        for first, second, won, lost in grid.better
+        if (first, second) == pair and (won or lost)
+    ]
+
+
+def figures_words(compared: Compared, pair: Pair) -> str:
+    """How much better the one that a sentence praises is: at nominal, and where it is most.
+
+    Parameters
+    ----------
+    compared
+        The models.
+    pair
+        The one that is praised, and the other.
+    """
+    tests = _in_favour(compared, pair)
+    if not tests:
+        return ""
+    nominal = dict(tests).get(compared.cells[0].cell)
+    told = [] if nominal is None else [f"At nominal {difference_words(nominal)}"]
+    cell, largest = max(tests, key=lambda one: one[1].value)
+    if largest is not nominal and largest.value > 0:
+        told.append(f"largest {difference_words(largest)}, {place_words(compared, cell)}")
+    return "; ".join(told)
+
+
+def _in_favour(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
+    """Every difference as the first of the pair less the second, whichever was told first."""
+    told = of_pair(compared, pair)
+    if told:
+        return told
+    return [
+        (cell, replace(one, value=-one.value, low=-one.high, high=-one.low))
+        for cell, one in of_pair(compared, pair[::-1])
+    ]
+
+
+def place_words(compared: Compared, cell: str) -> str:
+    """Where a cell is, in words: "blur at 2 px"."""
+    for sweep in compared.sweeps:
+        for level, name in zip(sweep.of.side.levels, sweep.of.cells, strict=True):
+            if name == cell:
+                return f"{sweep.of.side.title} {at(sweep.of.side, level)}"
+    for grid in compared.grids:
+        of = grid.of
+        for down, row in zip(of.down.levels, of.cells, strict=True):
+            for across, name in zip(of.across.levels, row, strict=True):
+                if name == cell:
+                    return f"{of.title} at {amount(of.down, down)} and {amount(of.across, across)}"
+    for blend in compared.blends:
+        if cell in blend.of.cells:
+            return f"the blend {quoted(blend.of.title)}"
+    return f"cell {cell}"
