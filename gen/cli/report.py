@@ -166,7 +166,8 @@ def report(
         # Whoever read the summary has gone; the build must be stopped all the same.
     talk.say(_time_split(made.evaluation.seconds))
     talk.say(
-        f"written   {folder / 'report.html'}, report.json, curves.csv and answers.npz beside it"
+        f"written   {folder / 'report.html'}, report.json, curves.csv, answers.npz and "
+        "pictures.npz beside it"
     )
     if junit is not None:
         talk.say(f"          {junit}")

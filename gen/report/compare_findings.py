@@ -9,7 +9,7 @@ from itertools import combinations
 
 from gen.evaluate.compared import Compared
 from gen.evaluate.winning import Pair, leader, winner
-from gen.report.compare_pairs import figures_words, of_pair, sentences
+from gen.report.compare_pairs import Better, figures_words, of_pair, sentences
 from gen.report.compare_words import ALIKE
 from gen.report.words import count, listed
 
@@ -36,14 +36,14 @@ class Said:
     ----------
     kind, says, measured
         Its kind, its sentences, and the figures under them.
-    praised
-        Of whom: (the model that is better, the other one), by place.
+    shows
+        Where it could be seen.
     """
 
     kind: str
     says: str
     measured: str = ""
-    praised: tuple[Pair, ...] = ()
+    shows: tuple[Better, ...] = ()
 
 
 def verdict(compared: Compared, names: Sequence[str]) -> str:
@@ -73,8 +73,9 @@ def _of_two(found: Sequence[int], tests: int, names: Sequence[str]) -> str:
         return f"{names[one]} is better {'nearly ' * (share < 1)}everywhere"
     if lost == 0:
         return f"{names[one]} is better in places, {names[1 - one]} nowhere"
-    if share >= MOST and lost <= FEW_CELLS:
-        return f"{names[one]} is better in most places, {names[1 - one]} in a few"
+    if share >= MOST and lost < share:
+        some = "a few" if lost <= FEW_CELLS else "some"
+        return f"{names[one]} is better in most places, {names[1 - one]} in {some}"
     return f"{names[0]} and {names[1]} are each better in places"
 
 
@@ -137,12 +138,15 @@ def _leading(compared: Compared, names: Sequence[str]) -> list[Said]:
 def _pair(compared: Compared, names: Sequence[str], pair: Pair) -> list[Said]:
     """What is said of two models; when there are no others, a finding a sentence."""
     said = [
-        Said(PAIR, says)
-        if praised is None
-        else Said(PAIR, says, figures_words(compared, praised), (praised,))
-        for says, praised in sentences(compared, names, pair)
+        Said(
+            PAIR,
+            one.says,
+            "" if one.figures_of is None else figures_words(compared, one.figures_of),
+            () if one.shows is None else (one.shows,),
+        )
+        for one in sentences(compared, names, pair)
     ]
     if compared.models > 2:
-        praised = tuple(of for one in said for of in one.praised)
-        return [Said(PAIR, " ".join(one.says for one in said), said[0].measured, praised)]
+        shows = tuple(where for one in said for where in one.shows)
+        return [Said(PAIR, " ".join(one.says for one in said), said[0].measured, shows)]
     return said

@@ -50,8 +50,15 @@ def _row(line: Line) -> list[str]:
         leads if line.leads is None else Markup(f'<span class="key m{line.leads}">{leads}</span>'),
         Markup(_dots(line.shares)),
         *("" if share is None else typeset(measured(share)) for share in line.shares),
-        *([typeset(line.less)] if line.less else []),
+        *([_together(line.less)] if line.less else []),
     ]
+
+
+def _together(less: str) -> Markup:
+    """A difference whose interval isn't broken between lines."""
+    value, _, interval = typeset(less).partition(" (")
+    ends = f' <span class="ends">({esc(interval)}</span>' if interval else ""
+    return Markup(f"{esc(value)}{ends}")
 
 
 def _dots(shares: Sequence[float | None]) -> str:

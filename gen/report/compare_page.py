@@ -48,11 +48,19 @@ def as_html(comparison: Comparison) -> str:
     )
 
 
+def _kind(said: Said) -> str:
+    """A finding has the colour of the one model that it praises."""
+    praised = {where.first for where in said.shows}
+    if len(praised) == 1:
+        return f"lead-m{praised.pop()}"
+    return "careful" if said.kind == CAREFUL else ""
+
+
 def _findings(comparison: Comparison, pictured: Pictured, album: Album) -> str:
     def listed(found: Sequence[Said]) -> str:
         items = []
         for said in found:
-            kind = ' class="careful"' if said.kind == CAREFUL else ""
+            kind = f' class="{_kind(said)}"' if _kind(said) else ""
             under = f'<p class="measured">{_text(said.measured)}</p>' if said.measured else ""
             shown = proof(said, comparison.compared, pictured, album)
             items.append(

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from gen.evaluate.compared import Compared, PairDifference
+from gen.evaluate.compared import Compared, ComparedSweep, PairDifference
+from gen.evaluate.confused import distance
 from gen.evaluate.winning import Pair, winner
+from gen.recipe.model import Level
 from gen.report.compare_words import ALIKE, difference_words, where_words
 from gen.report.words import amount, at, listed, quoted
 
@@ -24,22 +26,56 @@ def of_pair(compared: Compared, pair: Pair) -> list[tuple[str, PairDifference]]:
     ]
 
 
-def sentences(
-    compared: Compared, names: Sequence[str], pair: Pair
-) -> list[tuple[str, Pair | None]]:
-    """Sentences, each with the pair that its figures are of: the one that is praised first."""
+@dataclass(frozen=True)
+class Better:
+    """Where one model is better than another.
+
+    Attributes
+    ----------
+    first, second
+        The two, by place.
+    together
+        Names of cells, those together of which one example is enough: of a sweep, a grid.
+    """
+
+    first: int
+    second: int
+    together: tuple[tuple[str, ...], ...]
+
+
+@dataclass(frozen=True)
+class Sentence:
+    """What is said of two models, and of what.
+
+    Attributes
+    ----------
+    says
+        In words.
+    figures_of
+        The pair that figures under it are of, the one that is praised first; or None.
+    shows
+        Where it could be seen; or None.
+    """
+
+    says: str
+    figures_of: Pair | None = None
+    shows: Better | None = None
+
+
+def sentences(compared: Compared, names: Sequence[str], pair: Pair) -> list[Sentence]:
+    """All that is said of a pair."""
     tests = dict(of_pair(compared, pair))
     if not tests:
         says = f"{names[pair[0]]} and {names[pair[1]]} were scored in no cell in common."
-        return [(says, None)]
+        return [Sentence(says)]
     if all(winner(difference) is None for difference in tests.values()):
         some = {"sweep": compared.sweeps, "grid": compared.grids, "blend": compared.blends}
         tried = listed([kind for kind, found in some.items() if found]).replace(" and ", " or ")
         where = "at nominal" + (f" or in any {tried}" if tried else "")
         says = f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
-        return [(says, pair)]
+        return [Sentence(says, pair)]
     told, quiet = _where(compared, pair, tests)
-    out: list[tuple[str, Pair | None]] = []
+    out: list[Sentence] = []
     for one, other in (pair, pair[::-1]):
         parts = told[one]
         if len(parts) > MOST_SWEEPS + 1:  # what would be counted as one more is told as well
@@ -47,15 +83,32 @@ def sentences(
             parts = [*parts[:MOST_SWEEPS], f"and in {len(parts) - MOST_SWEEPS} more {kinds}"]
         if parts:
             says = f"{names[one]} reads better than {names[other]} {'; '.join(parts)}."
-            out.append((says, (one, other)))
-    # Where only grids tell the two apart, the first of them has the figures.
-    told_of = None if out else pair
-    for says in _grids_say(compared, names, pair):
-        out.append((says, told_of))
-        told_of = None
+            out.append(Sentence(says, (one, other), Better(one, other, _along(compared))))
+    for said in _grids_say(compared, names, pair):
+        # Where only grids tell the two apart, the first of them has the figures.
+        out.append(said if out else replace(said, figures_of=pair))
     if quiet:
-        out.append((f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}.", None))
+        out.append(Sentence(f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}."))
     return out
+
+
+def _along(compared: Compared) -> tuple[tuple[str, ...], ...]:
+    """Nominal, then each sweep from there outwards, then each blend."""
+    return (
+        (compared.cells[0].cell,),
+        *(tuple(cell for _, cell in nearest_first(sweep)) for sweep in compared.sweeps),
+        *((blend.of.cells[0],) for blend in compared.blends),
+    )
+
+
+def nearest_first(sweep: ComparedSweep) -> list[tuple[Level, str]]:
+    """The levels of a sweep and their cells, nearest to nominal first; without nominal."""
+    side = sweep.of.side
+    pairs = zip(side.levels, sweep.of.cells, strict=True)
+    return sorted(
+        (pair for pair in pairs if pair[0] != side.nominal),
+        key=lambda pair: distance(pair[0], side.nominal),
+    )
 
 
 def _where(
@@ -91,14 +144,19 @@ def _where(
     return told, quiet
 
 
-def _grids_say(compared: Compared, names: Sequence[str], pair: Pair) -> list[str]:
-    return [
-        f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
-        f"{sum(map(len, grid.of.cells))} cells, {names[pair[1]]} in {lost}."
-        for grid in compared.grids
-        for first, second, won, lost in grid.better
-        if (first, second) == pair and (won or lost)
-    ]
+def _grids_say(compared: Compared, names: Sequence[str], pair: Pair) -> list[Sentence]:
+    out = []
+    for grid in compared.grids:
+        for first, second, won, lost in grid.better:
+            if (first, second) == pair and (won or lost):
+                cells = tuple(cell for row in grid.of.cells for cell in row)
+                ahead = pair if won >= lost else pair[::-1]
+                says = (
+                    f"In {grid.of.title}, {names[pair[0]]} reads better in {won} of "
+                    f"{len(cells)} cells, {names[pair[1]]} in {lost}."
+                )
+                out.append(Sentence(says, shows=Better(*ahead, (cells,))))
+    return out
 
 
 def figures_words(compared: Compared, pair: Pair) -> str:

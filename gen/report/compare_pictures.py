@@ -7,10 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from gen.evaluate.compared import Compared, ComparedSweep
-from gen.evaluate.confused import distance
+from gen.evaluate.compared import Compared
 from gen.evaluate.winning import winner
-from gen.recipe.model import Level
 from gen.report.compare_read import Scored
 from gen.report.glyph_words import Seen
 from gen.report.names import isolated, upright
@@ -152,13 +150,3 @@ def better_in(compared: Compared, first: int, second: int) -> set[str]:
         for one in cell.differences
         if {one.first, one.second} == {first, second} and winner(one) == first
     }
-
-
-def nearest_first(sweep: ComparedSweep) -> list[tuple[Level, str]]:
-    """The levels of a sweep and their cells, nearest to nominal first; without nominal."""
-    side = sweep.of.side
-    pairs = zip(side.levels, sweep.of.cells, strict=True)
-    return sorted(
-        (pair for pair in pairs if pair[0] != side.nominal),
-        key=lambda pair: distance(pair[0], side.nominal),
-    )

@@ -5,12 +5,11 @@ from __future__ import annotations
 from itertools import permutations
 
 from gen.evaluate.compared import Compared, ComparedSweep
-from gen.evaluate.winning import Pair
 from gen.report.album import Album
 from gen.report.compare_findings import Said
 from gen.report.compare_keys import KEYS
-from gen.report.compare_pairs import place_words
-from gen.report.compare_pictures import Pictured, ReadMark, better_in, nearest_first
+from gen.report.compare_pairs import nearest_first, place_words
+from gen.report.compare_pictures import Pictured, ReadMark, better_in
 from gen.report.markup import esc
 from gen.report.typeset import typeset
 from gen.report.words import amount, quoted
@@ -21,13 +20,24 @@ IN_A_SWEEP, AT_A_LEVEL = 4, 2
 
 def proof(said: Said, compared: Compared, pictured: Pictured, album: Album) -> str:
     """Pictures that show what a finding says, each of another sweep; or nothing."""
-    shots = [
-        shot
-        for pair in said.praised
-        for cells in _together(compared)
-        for shot in _first_of(cells, pair, compared, pictured, album)
-    ]
+    shots = []
+    for where in said.shows:
+        pair = where.first, where.second
+        better = better_in(compared, *pair)
+        for cells in where.together:
+            marks = [mark for c in cells if c in better for mark in pictured.parted(c, *pair)]
+            if marks:
+                shots.append(_figure(marks[0], *pair, _caption(compared, marks[0].cell), album))
     return _row(shots[:BESIDE_A_FINDING])
+
+
+def _caption(compared: Compared, cell: str) -> str:
+    """Where a mark is from; of a grid the levels alone, for its sentence names it."""
+    if cell == compared.cells[0].cell:
+        return "nominal"
+    words = place_words(compared, cell)
+    titles = [f"{grid.of.title} at " for grid in compared.grids]
+    return next((words.removeprefix(t) for t in titles if words.startswith(t)), words)
 
 
 def parted_in(sweep: ComparedSweep, compared: Compared, pictured: Pictured, album: Album) -> str:
@@ -67,38 +77,19 @@ def _in_turn(found: list[list[str]]) -> str:
     return f'<p class="hint">Where they part:</p>{_row(turns[:IN_A_SWEEP])}'
 
 
-def _together(compared: Compared) -> list[list[str]]:
-    """Cells of which one picture is enough: nominal, then each sweep, grid and blend."""
-    return [
-        [compared.cells[0].cell],
-        *([cell for _, cell in nearest_first(sweep)] for sweep in compared.sweeps),
-        *([cell for row in grid.of.cells for cell in row] for grid in compared.grids),
-        *([blend.of.cells[0]] for blend in compared.blends),
-    ]
-
-
-def _first_of(
-    cells: list[str], pair: Pair, compared: Compared, pictured: Pictured, album: Album
-) -> list[str]:
-    better = better_in(compared, *pair)
-    for cell in cells:
-        marks = pictured.parted(cell, *pair) if cell in better else []
-        if marks:
-            nominal = cell == compared.cells[0].cell
-            where = "nominal" if nominal else place_words(compared, cell)
-            return [_figure(marks[0], *pair, where, album)]
-    return []
-
-
 def _figure(mark: ReadMark, first: int, second: int, where: str, album: Album) -> str:
     true, other = quoted(mark.true), quoted(mark.answers[second] or "")
     at = f", {where}" if where else ""
     words = f"{true}{at}: {KEYS[first]} reads it, {KEYS[second]} reads {other}"
     return (
         f"<figure>{album.img(mark.image, typeset(words))}<figcaption>{esc(typeset(where))}"
-        f'<span class="right">{KEYS[first]} {esc(true)}</span>'
-        f'<span class="wrong">{KEYS[second]} {esc(other)}</span></figcaption></figure>'
+        f'<span class="right">{_key(first)} {esc(true)}</span>'
+        f'<span class="wrong">{_key(second)} {esc(other)}</span></figcaption></figure>'
     )
+
+
+def _key(place: int) -> str:
+    return f'<b class="m{place}">{KEYS[place]}</b>'
 
 
 def _row(figures: list[str]) -> str:

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 _STRIP = (
     "Under each axis stands one mark as it is at these levels, and under that what each model "
-    "takes it for; what is wrong is heavy."
+    "takes it for; what is wrong is heavy and underlined."
 )
 
 
@@ -93,7 +93,8 @@ def _read(sweep: ComparedSweep, strip: Sequence[ReadMark]) -> str:
         for level, mark in zip(side.levels, strip, strict=True)
     ]
     caption = f"What {quoted(strip[0].true)} is read as: {side.title}"
-    return table(caption, ("Level", *KEYS[: len(strip[0].answers)]), rows)
+    told = table(caption, ("Level", *KEYS[: len(strip[0].answers)]), rows)
+    return f'<div class="read-as">{told}</div>'
 
 
 def _text(words: str) -> str:

@@ -127,6 +127,30 @@ def test_nearly_everywhere_is_nine_cells_of_ten(tmp_path: Path) -> None:
         assert compare_reports([first, second]).verdict.startswith(says)
 
 
+@pytest.mark.parametrize(
+    ("others", "says"),
+    [
+        (1, "a is better in most places, b in a few"),
+        (2, "a is better in most places, b in some"),
+        (5, "a and b are each better in places"),
+    ],
+)
+def test_one_that_is_better_in_half_of_the_cells_is_better_in_most(
+    others: int, says: str, tmp_path: Path
+) -> None:
+    cells = ["nominal", *(f"01-{n}" for n in range(9))]
+    long = [curve("blur", [float(n) for n in range(10)], cells)]
+    all_read, half = np.ones(300, bool), np.arange(300) > 150
+    a = {cell: half if at < others else all_read for at, cell in enumerate(cells)}
+    b = {cell: all_read if at < others else half if at < 5 + others else all_read
+         for at, cell in enumerate(cells)}  # fmt: skip
+    folders = [
+        report_folder(tmp_path / name, told, name=name, curves=long)
+        for name, told in (("a", a), ("b", b))
+    ]
+    assert compare_reports(folders).verdict == says
+
+
 def test_of_three_the_one_that_leads_is_named(tmp_path: Path) -> None:
     folders = [
         report_folder(tmp_path / name, reads(b2=share, top=share), name=name)

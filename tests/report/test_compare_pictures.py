@@ -10,7 +10,8 @@ import pytest
 from numpy.typing import NDArray
 
 from gen.report.compare_make import Comparison, compare_reports
-from gen.report.compare_pictures import Pictured, better_in, nearest_first
+from gen.report.compare_pairs import nearest_first
+from gen.report.compare_pictures import Pictured, better_in
 from gen.report.pictures import data_uri
 from tests.report.compare_support import CELLS, CLASSES, pictures, report_folder
 from tests.report.page_reader import Page
@@ -144,7 +145,7 @@ def test_levels_that_are_names_have_the_mark_beside_them(tmp_path: Path) -> None
 def test_a_finding_is_proved_by_marks_that_only_the_better_one_reads(tmp_path: Path) -> None:
     made = compared(tmp_path, right(), right(b1=100, b2=100, top=100))
     page = made.as_html()
-    first = re.search(r"<ol class=\"findings\"><li>(.*?)</li>", page)
+    first = re.search(r"<ol class=\"findings\"><li class=\"lead-m0\">(.*?)</li>", page)
     assert first is not None
     assert "old reads better than new in blur from 1 px on; in placement at top" in first[
         1
@@ -155,7 +156,8 @@ def test_a_finding_is_proved_by_marks_that_only_the_better_one_reads(tmp_path: P
         ("“pear”, blur at 1\u00a0px: A reads it, B reads “plum”", data_uri(at_blur)),
         ("“pear”, placement at top: A reads it, B reads “plum”", data_uri(at_top)),
     ]
-    assert '<span class="right">A “pear”</span><span class="wrong">B “plum”</span>' in first[1]
+    shown = Page(f"<html>{first[1]}</html>").text
+    assert "blur at 1 px A  “pear” B  “plum”" in shown
 
 
 @pytest.mark.parametrize("better", ["old", "new"])
@@ -165,7 +167,9 @@ def test_beside_a_sweep_stand_marks_on_which_the_two_part(tmp_path: Path, better
     article = re.search(r'<article class="sweep" id="sweep-1".*?</article>', page)
     assert article is not None
     parted = re.findall(
-        r'<span class="right">(\w) [^<]*</span><span class="wrong">(\w)', article[0]
+        r'<span class="right"><b class="m\d">(\w)</b>[^<]*</span>'
+        r'<span class="wrong"><b class="m\d">(\w)</b>',
+        article[0],
     )
     assert parted == [("A", "B") if better == "old" else ("B", "A")] * 2
     other = re.search(r'<article class="sweep" id="sweep-2".*?</article>', page)
