@@ -156,6 +156,7 @@ def test_a_difference_that_is_told_twice_counts_twice_in_the_correction() -> Non
         # never crossed: open, unless the perturbation ends there
         ([-2, 0, 2], [0.95, 1.0, 0.95], 0, (-2, 2, True, True)),
         ([0, 1, 2], [1.0, 0.98, 0.8], 0, (0, 1 + 0.08 / 0.18, False, False)),
+        ([-10, 0, 10], [0.95, 1.0, 0.95], 0, (-10, 10, False, False)),
         # just at the floor still holds
         ([0, 1, 2], [1.0, 0.9, 0.8], 0, (0, 1, False, False)),
         ([0, 1], [0.9, 0.9], 0, (0, 1, False, True)),
@@ -200,6 +201,11 @@ def test_whole_units_end_at_the_last_whole_amount_that_holds() -> None:
         [0.0, 4.0, 8.0], [1.0, 0.92, 0.0], nominal=0.0, floor=0.5, limits=(0, 100), whole=True
     )
     assert (got.low, got.high) == (0.0, 5.0)  # the line meets 0.5 at 5.83
+    # From a nominal of 8, where the lines meet 0.5 at 4.73 and at 12.5.
+    got = tolerance(
+        [2.0, 5.0, 8.0, 11.0, 14.0], [0.0, 0.55, 1.0, 1.0, 0.0], nominal=8.0, floor=0.5, whole=True
+    )
+    assert (got.low, got.high) == (5.0, 12.0)
 
 
 def test_names_give_the_list_of_those_that_hold() -> None:
@@ -207,6 +213,7 @@ def test_names_give_the_list_of_those_that_hold() -> None:
     got = tolerance(names, [0.95, 0.3, 0.9], nominal="as drawn", floor=0.9)
     assert got.levels == ("as drawn", "centre")
     assert (got.low, got.high) == (None, None)
+    assert (got.open_low, got.open_high) == (False, False)
 
 
 def point(level: Level, correct: int, *, p_holm: float = 1.0, low: float = -1.0) -> Point:
