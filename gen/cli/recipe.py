@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import sys
+import textwrap
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -10,13 +12,17 @@ import click
 from gen.cli.complete import recipe_names
 from gen.cli.kinds import PathName
 from gen.cli.process import quoted
-from gen.cli.talk import many
+from gen.cli.talk import columns, many
 from gen.cli.usage import Group
 from gen.core.plain_text import printable
 
 if TYPE_CHECKING:
     from gen.recipe.model import Recipe
 
+_ONE_LINE = 1000
+"""Columns where no terminal breaks lines, and a line is what other programs work on."""
+_LEAST = 30
+"""Columns of text that are worth reading beside a name."""
 DIFFER = 1
 """Exit code when two recipes are not the same."""
 
@@ -49,18 +55,25 @@ def check(file: str) -> None:
 
 @recipe.command("list")
 def list_() -> None:
-    """List the recipes that ship, with their titles.
+    """List the recipes that ship, with what each of them asks.
 
     \b
     Example:
       gen recipe list
     """
-    from gen.recipe.shelf import shelf_titles
+    from gen.recipe.shelf import shelf_notes
 
-    titles = shelf_titles()
-    width = max(map(len, titles))
-    for name, title in titles.items():
-        click.echo(f"{name:<{width}}  {title}")
+    notes = shelf_notes()
+    across = max(map(len, notes)) + 2
+    width = columns() if sys.stdout.isatty() else _ONE_LINE
+    for name, note in notes.items():
+        if across + _LEAST <= width:
+            first, then = f"{name:<{across}}", " " * across
+        else:
+            click.echo(name)
+            first = then = "  "
+        for line in textwrap.wrap(note, width, initial_indent=first, subsequent_indent=then):
+            click.echo(line)
 
 
 @recipe.command()

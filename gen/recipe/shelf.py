@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tomllib
 from pathlib import Path
+from typing import Any
 
 from gen.core.errors import RecipeError
 from gen.recipe.spelling import nearest, nearest_hint, quoted
@@ -63,11 +64,22 @@ def shelf_titles() -> dict[str, str]:
     >>> shelf_titles()["first-look"]
     'A first look'
     """
-    titles = {}
-    for name in shelf_names():
-        text = shelf_file(name).read_text("utf-8")
-        titles[name] = str(tomllib.loads(text)["title"])
-    return titles
+    return {name: str(told["title"]) for name, told in _shelved().items()}
+
+
+def _shelved() -> dict[str, dict[str, Any]]:
+    return {name: tomllib.loads(shelf_file(name).read_text("utf-8")) for name in shelf_names()}
+
+
+def shelf_notes() -> dict[str, str]:
+    """What each recipe that ships asks, by name: its note, or its title where it has none.
+
+    Examples
+    --------
+    >>> shelf_notes()["worn-pen"]
+    'Tips that are worn, spread or dry: from which pen to which is the model safe?'
+    """
+    return {name: str(told.get("note") or told["title"]) for name, told in _shelved().items()}
 
 
 def find_recipe(name_or_path: str | os.PathLike[str]) -> Path:

@@ -11,11 +11,11 @@ import click
 import pytest
 from click.testing import CliRunner
 
-from gen.cli.recipe import DIFFER, recipe
+from gen.cli.recipe import DIFFER, list_, recipe
 from gen.core.errors import CombinedError, OutputError, RecipeError
 from gen.perturb import CATALOGUE
 from gen.recipe.reader import read_recipe
-from gen.recipe.shelf import find_recipe, shelf_names
+from gen.recipe.shelf import find_recipe, shelf_names, shelf_notes
 from gen.recipe.starter import STARTER
 
 
@@ -57,10 +57,24 @@ def test_check_hands_on_every_problem(tmp_path: Path) -> None:
     assert caught.value.exit_code == 2
 
 
-def test_list_gives_names_with_titles() -> None:
+def test_list_gives_names_with_what_each_asks_a_line_each_for_other_programs() -> None:
     lines = run("list")[0].splitlines()
-    assert len(lines) == len(shelf_names())
-    assert any(re.fullmatch(r"first-look {2,}A first look", line) for line in lines)
+    assert [line.split()[0] for line in lines] == list(shelf_names())
+    assert any(re.fullmatch(r"first-look {2,}The commonest .* nominal\?", line) for line in lines)
+
+
+@pytest.mark.parametrize("width", [40, 80])
+def test_list_fits_a_terminal(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], width: int
+) -> None:
+    monkeypatch.setenv("COLUMNS", str(width))
+    monkeypatch.setattr(sys.stdout, "isatty", lambda: True)
+    list_.callback()  # type: ignore[misc]
+    out = capsys.readouterr().out
+    assert max(map(len, out.splitlines())) <= width
+    assert re.findall(r"^\S+", out, re.MULTILINE) == list(shelf_names())
+    said = " ".join(out.split())
+    assert all(" ".join(note.split()) in said for note in shelf_notes().values())
 
 
 def test_show_prints_the_text_and_nothing_else_to_standard_output() -> None:
