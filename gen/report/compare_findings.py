@@ -11,7 +11,7 @@ from gen.evaluate.compared import Compared
 from gen.evaluate.winning import Pair, leader, winner
 from gen.report.compare_pairs import Better, figures_words, of_pair, sentences
 from gen.report.compare_words import ALIKE
-from gen.report.words import count, listed
+from gen.report.words import count, listed, quoted
 
 NEARLY = 0.9
 """Share of the cells from which on it is "nearly everywhere"."""
@@ -58,10 +58,12 @@ def verdict(compared: Compared, names: Sequence[str]) -> str:
     best = _best(compared)
     if best is not None:
         return f"{names[best]} reads best"
-    leads = Counter(sweep.leader for sweep in compared.sweeps if sweep.leader is not None)
+    over = [one.leader for one in (*compared.sweeps, *compared.blends)]
+    leads = Counter(one for one in over if one is not None)
     for one, times in leads.most_common(1):
-        if times >= MOST * len(compared.sweeps):
-            return f"{names[one]} leads in {times} of {len(compared.sweeps)} sweeps"
+        if times >= MOST * len(over):
+            kinds = "sweeps and blends" if compared.blends else "sweeps"
+            return f"{names[one]} leads in {times} of {len(over)} {kinds}"
     return f"None of the {compared.models} models reads best"
 
 
@@ -125,13 +127,16 @@ def _leading(compared: Compared, names: Sequence[str]) -> list[Said]:
     if best is not None:
         says = f"{names[best]} is better than each of the others somewhere, and nowhere worse."
         return [Said(BEST, says)]
+    titles = [(sweep.leader, sweep.of.side.title) for sweep in compared.sweeps]
+    titles += [(one.leader, f"the blend {quoted(one.of.title)}") for one in compared.blends]
     leads: dict[int, list[str]] = {}
-    for sweep in compared.sweeps:
-        if sweep.leader is not None:
-            leads.setdefault(sweep.leader, []).append(sweep.of.side.title)
+    for one, title in titles:
+        if one is not None:
+            leads.setdefault(one, []).append(title)
     if not leads:
-        return [Said(BEST, "No model is better than all the others in any sweep.")]
-    told = [f"{names[one]} leads in {listed(titles)}" for one, titles in leads.items()]
+        kinds = "sweep or blend" if compared.blends else "sweep"
+        return [Said(BEST, f"No model is better than all the others in any {kinds}.")]
+    told = [f"{names[one]} leads in {listed(where)}" for one, where in leads.items()]
     return [Said(BEST, "; ".join(told) + ".")]
 
 

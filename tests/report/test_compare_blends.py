@@ -55,6 +55,22 @@ def test_a_blend_is_told_among_the_findings(tmp_path: Path) -> None:
     assert same.findings[0].says.endswith("at nominal or in any sweep or blend.")
 
 
+def test_of_three_models_one_may_lead_in_a_blend_alone(tmp_path: Path) -> None:
+    found = two(tmp_path, right(first=60, box=90), right(box=60), right(first=60))
+    assert found.findings[0].says == (
+        "other leads in placement; new leads in the blend “What belt two does”."
+    )
+    assert found.verdict == "None of the 3 models reads best"
+
+
+def test_a_blend_counts_among_what_one_of_three_models_leads_in(tmp_path: Path) -> None:
+    worse, new = right(first=60, box=60), right()
+    new[CELLS[2]] = np.arange(N) >= 60
+    found = two(tmp_path, worse, new, worse)
+    assert found.verdict == "new leads in 2 of 3 sweeps and blends"
+    assert found.findings[0].says.startswith("new leads in placement and the blend “What belt")
+
+
 def test_a_blend_is_one_more_test_for_each_pair(tmp_path: Path) -> None:
     found = two(tmp_path, right(), right(), right())
     assert found.compared.tests == 3 * (len(CELLS) + 1)
