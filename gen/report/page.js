@@ -10,8 +10,9 @@ Hooks, which tests may rely on:
   #sweep-N[data-curve]                a sweep, N from 1, data-curve from 0
   .plot[data-curve] > .handle         the handle: role=slider, data-level is the index of its level
   #sweep-N-reading                    the panel; [data-part] is where, glyph, share, lines, wrong,
-                                      misread, confused, sure-lines or sure-table
-  #sweep-N-reading .sure-here         its drawing of confidence
+                                      misread or confused
+  #sweep-N .sure                      confidence at that level; .sure-here is its drawing, and
+                                      [data-part] is sure-lines or sure-table
   #sweep-N .choice input[type=radio]  the glyph to follow; its value is its number from 0
   g[data-level].here                  the level of the handle in the chart
   #sweep-N-classes li[data-class] > button[aria-pressed]    a class to lay over the chart

@@ -160,12 +160,6 @@ def panel(told: Reading, *, ident: str, title: str, glyph: Seen | None, album: A
         )
     lines = "".join(f"<li>{esc(line)}</li>" for line in told.lines)
     misread = "".join(_misread(picture, album) for picture in told.misread)
-    sure = ""
-    if told.sure is not None:
-        sure = (
-            f'<details class="sure"><summary>How sure it is here</summary>{told.sure.markup()}'
-            "</details>"
-        )
     return (
         f'<div class="reading" id="{ident}-reading" role="group" '
         f'aria-label="One level of {esc(title)}">'
@@ -174,8 +168,7 @@ def panel(told: Reading, *, ident: str, title: str, glyph: Seen | None, album: A
         f'<ul data-part="lines">{lines}</ul></div></div>'
         f'<p class="told" data-part="wrong">{esc(told.wrong)}</p>'
         f'<div class="misread" data-part="misread">{misread}</div>'
-        f'<div class="confused" data-part="confused">{told.confused.markup()}</div>'
-        f"{sure}</div>"
+        f'<div class="confused" data-part="confused">{told.confused.markup()}</div></div>'
     )
 
 

@@ -72,11 +72,13 @@ class SureHere:
         )
 
     def markup(self) -> str:
-        """The drawing with what it comes to, and its table."""
+        """The drawing with what it comes to, and its table, on demand."""
         lines = "".join(f"<li>{esc(line)}</li>" for line in self.lines)
         return (
-            f'<div class="seen">{self.drawing()}<ul data-part="sure-lines">{lines}</ul></div>'
-            f'<p class="key">{KEY}</p><div data-part="sure-table">{self.table.markup()}</div>'
+            '<details class="sure"><summary>How sure it is at this level</summary>'
+            f'<div class="seen"><div>{self.drawing()}<p class="key">{KEY}</p></div>'
+            f'<ul data-part="sure-lines">{lines}</ul>'
+            f'<div data-part="sure-table">{self.table.markup()}</div></div></details>'
         )
 
     def values(self) -> dict[str, Any]:

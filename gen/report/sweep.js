@@ -20,12 +20,10 @@ class Sweep {
     this.listen();
     if (told.glyphs.length > 1) this.offerGlyphs();
     this.offerClasses();
-    const sure = this.reading.querySelector("details");
-    sure?.addEventListener("toggle", () => { this.reading.style.minHeight = ""; });
   }
 
   part(name) {
-    return this.reading.querySelector(`[data-part="${name}"]`);
+    return this.article.querySelector(`[data-part="${name}"]`);
   }
 
   /** Move to a level, and say what is there. */
@@ -62,7 +60,7 @@ class Sweep {
   }
 
   showSure(told) {
-    const drawn = this.reading.querySelector(".sure-here");
+    const drawn = this.article.querySelector(".sure-here");
     drawn.setAttribute("aria-label", told.title);
     for (const [kind, d] of Object.entries(told.drawn)) {
       drawn.querySelector(`.${kind}`).setAttribute("d", d);

@@ -83,7 +83,7 @@ class SweepPart:
             f'<div class="body read"><figure>{self._plot()}</figure>{self._panel()}'
             f'<div class="below">{facts(curve)}{self._notes()}</div></div>'
             f"{class_lines(curve, ident=ident, floor=self.evaluation.floor)}"
-            f"<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
+            f"{self._sure()}<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
             "</article>"
         )
 
@@ -134,6 +134,10 @@ class SweepPart:
             glyph=self.glyphs[0][self.start] if self.glyphs else None,
             album=self.album,
         )
+
+    def _sure(self) -> str:
+        sure = self.readings[self.start].sure
+        return "" if sure is None else sure.markup()
 
     def _kept(self) -> str:
         """What the whole sweep comes to, in a line over its chart."""

@@ -20,8 +20,8 @@ Told = dict[str, Any]
 
 
 def sure(opened: Opened, number: int) -> Told:
-    """What the panel of a sweep says of confidence now."""
-    told: Told = opened.script(_SURE, f"sweep-{number}-reading")
+    """What a sweep says of confidence now."""
+    told: Told = opened.script(_SURE, f"sweep-{number}")
     return told
 
 
@@ -79,11 +79,11 @@ def test_a_drawing_of_another_level_is_seen(opened: Opened, written: Written) ->
 
 
 _SURE = """
-const panel = document.getElementById(arguments[0]);
+const sweep = document.getElementById(arguments[0]);
 const text = e => e.textContent.replaceAll('\\u00a0', ' ').trim();
 return {
-  rows: [...panel.querySelector('.bins').tBodies[0].rows].map(r => [...r.cells].map(text)),
-  lines: [...panel.querySelector('[data-part="sure-lines"]').children].map(text),
-  spots: panel.querySelector('.spots').getAttribute('d'),
+  rows: [...sweep.querySelector('.bins').tBodies[0].rows].map(r => [...r.cells].map(text)),
+  lines: [...sweep.querySelector('[data-part="sure-lines"]').children].map(text),
+  spots: sweep.querySelector('.spots').getAttribute('d'),
 };
 """
