@@ -1,8 +1,9 @@
 """Boxes cut out of a photograph, and which of them hold a mark.
 
 A pixel of a cut counts ink: 255 times the share of the paper's light that is missing
-there. Paper isn't all of one grey, so what is fainter than four sigma of its noise is 0;
-everything else is as photographed, neither stretched nor thinned.
+there. Paper isn't all of one grey, so what is fainter than four sigma of its noise is 0, and
+so is what shows through from its back (`back`); everything else is as photographed, neither
+stretched nor thinned.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.glyphs.base import Pixels
+from gen.glyphs.paper.back import without_back
 from gen.glyphs.paper.layout import BOX_MM, FRAME_MM, FRAME_WIDTH_MM
 from gen.glyphs.paper.light import Shade, at_points
 from gen.glyphs.paper.page import Page, photo_map
@@ -53,11 +55,14 @@ class Cuts:
         What became of each: one of `STATES`.
     floor
         Ink under which a pixel is 0.
+    faint
+        Share of the page's ink that was left out because it shows through from the back.
     """
 
     images: Pixels
     states: tuple[str, ...]
     floor: int
+    faint: float = 0.0
 
 
 def side_px(px_mm: float) -> int:
@@ -92,6 +97,8 @@ def cut_boxes(grey: Pixels, page: Page, side: int) -> Cuts:
     inner = slice(margin, margin + side)
     px_mm = side / BOX_MM
     least = max(_FAINTEST, floor + 10)
+    ink[ink < floor] = 0
+    faint = without_back(ink, inner, px_mm, ~page.covered, least=least)
     dark = ink >= least
     states = []
     crossed = _crossed(dark, side, margin)
@@ -108,9 +115,7 @@ def cut_boxes(grey: Pixels, page: Page, side: int) -> Cuts:
             states.append(CUT)
         else:
             states.append(KEPT)
-    images = np.ascontiguousarray(ink[:, inner, inner])
-    images[images < floor] = 0
-    return Cuts(images, tuple(states), floor)
+    return Cuts(np.ascontiguousarray(ink[:, inner, inner]), tuple(states), floor, faint)
 
 
 def _ink(grey: Pixels, page: Page, side: int) -> tuple[Pixels, int]:

@@ -171,7 +171,7 @@ def collect_photos(
         tuple(summary(photo.page, each) for photo, each in zip(photos, cuts, strict=True)),
         {state: states.count(state) for state in dict.fromkeys([KEPT, *states])},
         tuple(failures),
-        tuple(_notes(photos, side)),
+        tuple(_notes(photos, cuts, side)),
     )
 
 
@@ -236,8 +236,14 @@ def _write(scratch: Path, plan: Plan, photos: Sequence[Photo], cuts: Sequence[Cu
         table.writerows(rows)
 
 
-def _notes(photos: Sequence[Photo], side: int) -> list[str]:
+def _notes(photos: Sequence[Photo], cuts: Sequence[Cuts], side: int) -> list[str]:
     notes = [f"{photo.name}: {note}" for photo in photos for note in photo.page.notes]
+    notes += [
+        f"{photo.name}: {each.faint:.1%} of its ink is faint and lies where no stroke is, as what "
+        "shows through from the back or is smudged, and was left out"
+        for photo, each in zip(photos, cuts, strict=True)
+        if each.faint
+    ]
     scales = [photo.page.px_mm for photo in photos]
     if side_px(max(scales)) == MOST_SIDE_PX and max(scales) * BOX_MM > MOST_SIDE_PX:
         notes.append(
