@@ -28,6 +28,8 @@ from gen.glyphs.stream import MOST_BYTES, read_up_to
 NPY_MAGIC = b"\x93NUMPY"
 ZIP_MAGICS = (b"PK\x03\x04", b"PK\x05\x06")
 
+_MOST_HEADER_BYTES = 10_000
+"""What numpy reads at most without being told that it is safe."""
 _LABELS = ("labels", "label", "target", "targets", "y")
 # Names of pictures, best first, each with the names that its labels may have.
 # Case doesn't count.
@@ -121,7 +123,7 @@ def _one_error(path: Path) -> Iterator[None]:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # numpy warns of headers from Python 2; they are fine
             yield
-    except GlyphError:
+    except (GlyphError, MemoryError):
         raise
     except Exception as cause:  # broken bytes make zipfile and numpy raise a dozen kinds
         raise GlyphError(
@@ -168,12 +170,11 @@ def _read_array(where: str, stream: IO[bytes], size: int) -> NDArray[Any]:
     version = np.lib.format.read_magic(stream)
     if version not in ((1, 0), (2, 0)):
         raise GlyphError(where, "unknown version of npy", got=version, allowed="1.0 or 2.0")
-    header = (
-        np.lib.format.read_array_header_1_0
-        if version == (1, 0)
-        else np.lib.format.read_array_header_2_0
-    )
-    shape, fortran, dtype = header(stream)
+    if version == (1, 0):
+        shape, fortran, dtype = np.lib.format.read_array_header_1_0(stream)
+    else:
+        _refuse_long_header(where, stream)
+        shape, fortran, dtype = np.lib.format.read_array_header_2_0(stream)
     if dtype.hasobject:
         raise GlyphError(
             where,
@@ -205,6 +206,20 @@ def _read_array(where: str, stream: IO[bytes], size: int) -> NDArray[Any]:
             raise GlyphError(where, "the array ends early", got=f"{len(body):,} bytes")
         flat = np.frombuffer(body, dtype=dtype)
     return flat.reshape(shape[::-1]).T if fortran else flat.reshape(shape)
+
+
+def _refuse_long_header(where: str, stream: IO[bytes]) -> None:
+    """Refuse a header of up to 4 GiB, room for which would be made before it is read."""
+    start = stream.tell()
+    length = int.from_bytes(stream.read(4), "little")
+    if length > _MOST_HEADER_BYTES:
+        raise GlyphError(
+            where,
+            "the header is longer than any",
+            got=f"{length:,} bytes",
+            allowed=f"up to {_MOST_HEADER_BYTES:,}",
+        )
+    stream.seek(start)
 
 
 def _pieces(where: str, stream: IO[bytes], need: int) -> Iterator[bytes]:

@@ -233,6 +233,8 @@ def decoded(where: str, values: NDArray[Any]) -> list[str]:
         return [v.decode("utf-8") if isinstance(v, bytes) else str(v) for v in values.tolist()]
     except UnicodeDecodeError as cause:
         raise GlyphError(where, "class names aren't UTF-8", got=cause) from cause
+    except (SystemError, ValueError) as cause:  # numbers that are no characters
+        raise GlyphError(where, "class names aren't text", got=cause) from cause
 
 
 def _characters(text: str, part: str) -> list[str]:

@@ -293,3 +293,17 @@ def test_numbers_for_class_names_are_refused_where_labels_could_be_them_or_their
         load_glyphs(tmp_path / "t.npz")
     np.savez(tmp_path / "t.npz", images=images, labels=[1, 0], classes=[0, 1])
     assert load_glyphs(tmp_path / "t.npz").classes == ("0", "1")
+
+
+def test_a_header_that_states_to_be_gigabytes_is_refused_unread(tmp_path: Path) -> None:
+    path = tmp_path / "tags.npy"
+    path.write_bytes(b"\x93NUMPY\x02\x00" + (4_000_000_000).to_bytes(4, "little") + b"{")
+    with pytest.raises(GlyphError, match=r"header is longer than any\n.*4,000,000,000 bytes"):
+        load_glyphs(path, labels=[0])
+
+
+def test_names_of_numbers_that_are_no_characters_are_refused(tmp_path: Path) -> None:
+    names = np.frombuffer((0x7FFFFFFF).to_bytes(4, "little"), "<U1")
+    np.savez(tmp_path / "tags.npz", images=np.eye(8, dtype=np.uint8)[None], labels=names)
+    with pytest.raises(GlyphError, match="class names aren't text"):
+        load_glyphs(tmp_path / "tags.npz")
