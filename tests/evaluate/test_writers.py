@@ -8,8 +8,10 @@ from scipy import stats
 from scipy.special import stdtrit
 
 from gen.evaluate.answers import Answers
+from gen.evaluate.curves import find_peak
 from gen.evaluate.family import Family
 from gen.evaluate.paired import NEWCOMBE
+from gen.evaluate.points import Points
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.evaluate.writers import Writers, design_effect, student_effect, student_tail
@@ -213,3 +215,34 @@ def test_no_difference_is_told_where_writers_differ_and_none_is_on_the_whole(wri
     assert told[1] / SIMULATIONS < 0.05 + CHANCE
     assert covered[1] / SIMULATIONS > 0.95 - CHANCE
     assert told[0] / SIMULATIONS > 0.15, "writers matter here: this test can fail"
+
+
+@pytest.mark.slow
+def test_writers_who_sit_off_centre_by_chance_make_no_peak_off_nominal() -> None:
+    # Each of 12 writers writes beside the middle, by a normal deviate of 1.5 px, and each glyph
+    # by another of 0.5 px; one is read that lies within 1.5 px of it. Over all writers there
+    # may be, accuracy is highest at 0; over these 12 it may well be elsewhere.
+    rng = np.random.default_rng(9)
+    levels, reports = np.arange(-4.0, 5.0) / 2, 200
+    wrote = np.repeat(np.arange(12), 50)
+    told = np.zeros(2)
+    for _ in range(reports):
+        lies = rng.normal(0, 1.5, 12)[wrote] + rng.normal(0, 0.5, len(wrote))
+        right = np.abs(lies + levels[:, None]) < 1.5
+        for at, who in enumerate((None, wrote)):
+            cells = [f"{level:g}" for level in (0.0, *levels[levels != 0])]
+            labels = np.zeros(len(wrote), np.intp)
+            sheet = Sheet(cells, labels, writers=who, classes=("a", "b"))
+            for level, row in zip(levels, right, strict=True):
+                said = Answers((~row).astype(np.intp), None, None)
+                sheet.fill(f"{level:g}", np.arange(len(row)), said, ink_lost=np.zeros(len(row)))
+            family = Family(sheet)
+            for cell in cells[1:]:
+                family.ask(cell, "0")
+            family.settle()
+            points = Points(sheet, family)
+            line = [points.point(f"{level:g}", level=float(level)) for level in levels]
+            told[at] += find_peak(line, 0.0).off_nominal
+    print(f"peaks off nominal in {reports} reports: independent, by writers {told}")
+    assert told[1] <= 0.05 * reports
+    assert told[0] > 0.2 * reports, "writers matter here: this test can fail"
