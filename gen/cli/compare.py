@@ -38,8 +38,8 @@ def compare(
     """Say which of several models reads better, and where.
 
     Each REPORT is a folder that `gen report` wrote, or its report.json: two to eight,
-    of one recipe on one set of glyphs. Every glyph is compared with itself, and every
-    test is corrected for all that are made.
+    of one recipe on one set of glyphs. Every glyph is compared with itself in each cell of
+    sweeps, grids and blends, and every test is corrected for all that are made.
 
     \b
     Example:

@@ -86,9 +86,9 @@ def perturbations(
         from gen.cli.perturbation_strip import write_picture
 
         write_picture(entry, wanted, file)
-        talk.say(f"picture   {file}")
+        talk.say(f"written   {file}")
     elif not (as_json or quiet):
-        talk.say(f"picture   {_kept_picture(entry, wanted)}")
+        talk.say(_kept_picture(entry, wanted))
 
 
 def _print(entries: list[Entry], *, as_json: bool) -> None:
@@ -118,15 +118,15 @@ def _kept_picture(entry: Entry, unit: Unit) -> str:
 
     cache = cache_folder()
     if cache is None:
-        return f"--into FILE{_PICTURE} draws one"
+        return f"picture   --into FILE{_PICTURE} draws one"
     other = "" if unit == entry.units[0] else f"-{unit.name.replace(' ', '-')}"
     file = cache / "perturbations" / f"{entry.name}{other}{_PICTURE}"
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         write_picture(entry, unit, file)
     except (OSError, OutputError):
-        return f"--into FILE{_PICTURE} draws one; {file.parent} can't be written into"
-    return str(file)
+        return f"picture   --into FILE{_PICTURE} draws one; {file.parent} can't be written into"
+    return f"written   {file}"
 
 
 def _shown(line: str) -> str:

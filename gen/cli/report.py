@@ -165,10 +165,9 @@ def report(
             raise
         # Whoever read the summary has gone; the build must be stopped all the same.
     talk.say(_time_split(made.evaluation.seconds))
-    talk.say(
-        f"written   {folder / 'report.html'}, report.json, curves.csv, answers.npz and "
-        "pictures.npz beside it"
-    )
+    page, *others = [name for name in FILES if (folder / name).exists()]
+    beside = ", ".join(others[:-1]) + f" and {others[-1]}"
+    talk.say(f"written   {folder / page}, and beside it {beside}")
     if junit is not None:
         talk.say(f"          {junit}")
     _judge(made.evaluation, wanted.spec)

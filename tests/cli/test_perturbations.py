@@ -167,7 +167,7 @@ def test_another_unit_can_be_asked_for(called: Called) -> None:
 
 def test_a_picture_holds_dark_ink_on_paper_and_says_where_it_is(shed: Shed, called: Called) -> None:
     ended = called("perturbations", "blur", "--into", "blur.png")
-    assert (ended.code, ended.err) == (0, "picture   blur.png\n")
+    assert (ended.code, ended.err) == (0, "written   blur.png\n")
     with Image.open(shed.folder / "blur.png") as picture:
         grey = np.asarray(picture)
     assert grey.ndim == 2 and grey[0, 0] == 255 and grey.min() == 0
@@ -186,7 +186,7 @@ def test_without_a_place_the_picture_goes_to_the_cache_folder_and_no_other(
     for words, name in (("blur",), "blur"), (("noise", "--unit", "electrons"), "noise-electrons"):
         file = cache / "perturbations" / f"{name}.png"
         ended = called("perturbations", *words)
-        assert (ended.code, ended.err) == (0, f"picture   {file}\n")
+        assert (ended.code, ended.err) == (0, f"written   {file}\n")
         asked = called("perturbations", *words, "--into", "asked.png", "--overwrite")
         assert asked.out == ended.out
         assert file.read_bytes() == (shed.folder / "asked.png").read_bytes()

@@ -194,6 +194,10 @@ def test_a_run_that_writes_says_at_the_end_where_everything_is(desk: Shed, label
     assert last.removeprefix("written   ").startswith(into)
     told = Path(last.removeprefix("written   ").split(",")[0])
     assert (desk.folder / told).exists()
+    if label == "scoring":
+        assert {path.name for path in (desk.folder / into).iterdir()} == {
+            Path(word.rstrip(",")).name for word in last.split() if "." in word
+        }
 
 
 class Screen:
