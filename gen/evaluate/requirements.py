@@ -105,7 +105,7 @@ def _judged(part: Requirement, recipe: Recipe, evaluation: Evaluation) -> Judged
     nominal = evaluation.baseline.accuracy.value
     least = part.keeps if part.keeps is not None else max(0.0, nominal - (part.drop or 0.0))
     if not found:
-        why = lacking[0] if lacking else "no level of it was scored"
+        why = _joined(lacking)
         return Judged(says(part), False, part.judged_on, least, None, None, None, None, why)
     worst = min(found, key=lambda each: _figure(part, each))
     figure = _figure(part, worst)

@@ -148,6 +148,19 @@ def test_a_blend_is_held_to_its_forecast(bars: Bars) -> None:
     assert kept.says == 'blend "A season" keeps 50 %'
 
 
+def test_a_blend_is_held_to_its_own_forecast_and_no_others(bars: Bars) -> None:
+    other = (
+        BLEND.replace("A season", "At rest").replace("[0, 3]", "[0]").partition("[[require]]")[0]
+    )
+    part = one(bars, f"{other}{BLEND}keeps = 0.9")
+    assert not part.kept
+    part = one(
+        bars,
+        BLEND.partition("[[require]]")[0] + other + '[[require]]\nblend = "At rest"\nkeeps = 0.9',
+    )
+    assert (part.kept, part.blend) == (True, 1)
+
+
 def test_a_blend_some_of_whose_draws_failed_is_missed(bars: Bars) -> None:
     recipe, found = moved(bars, f"{BLEND}keeps = 0.1")
     assert found.requirements[0].kept
@@ -185,6 +198,27 @@ def test_a_level_that_the_model_could_not_answer_is_missed_and_says_why(bars: Ba
     assert part.why.startswith("level -1 px was not scored: ")
     assert "the lamp went out" in part.why
     assert part.accuracy is not None, "what could be scored is shown all the same"
+
+
+def test_where_no_level_was_answered_all_of_them_are_counted(bars: Bars) -> None:
+    recipe = parse_recipe(MOVES + ALONG_X + "levels = [-2, -1, 1]\nkeeps = 0.1")
+    _, found = moved(bars, "")
+    curve = found.curves[0]
+    nominal = tuple(point for point in curve.points if point.level == 0.0)
+    failed = tuple(
+        FailedCell(point.cell, "the lamp went out") for point in curve.points if point.level != 0.0
+    )
+    lost = replace(found, curves=(replace(curve, points=nominal),), failed=failed)
+    (part,) = judge(recipe, lost)
+    assert (part.kept, part.accuracy) == (False, None)
+    assert part.why == "level -2 px was not scored: the lamp went out; and 2 more like it"
+
+
+def test_a_drop_of_more_than_there_is_leaves_nothing_to_keep(bars: Bars) -> None:
+    recipe, found = moved(bars, ALONG_X + "within = 2\ndrop = 0.9")
+    share = replace(found.baseline.accuracy, correct=45, value=0.5)
+    (part,) = judge(recipe, replace(found, baseline=replace(found.baseline, accuracy=share)))
+    assert part.least == 0.0
 
 
 def test_the_reason_is_found_whatever_the_level_and_its_unit_are_called(bars: Bars) -> None:
@@ -253,6 +287,9 @@ def test_every_sweep_of_the_same_kind_is_judged(bars: Bars) -> None:
     again = '[[sweep]]\nperturbation = "translation"\nunit = "px"\nlevels = [0.5, 1.5]\n'
     part = one(bars, again + ALONG_X + "from = -1\nto = 1.5\nkeeps = 0.9")
     assert (part.kept, part.level) == (False, 1.5)
+    # 0.5 is asked for in one of the sweeps only, and is not lacking in the other.
+    part = one(bars, again + ALONG_X + "levels = [0.5, 1]\nkeeps = 0.9")
+    assert (part.kept, part.why) == (True, "")
 
 
 def test_requirements_change_no_digest() -> None:
@@ -280,8 +317,13 @@ def test_requirements_change_no_digest() -> None:
             '[[require]]\nperturbation = "blur"\nunit = "px"\nwithin = 1\nkeeps = 0.9',
             "blur from 0 to 1 px keeps 90 %",
         ),
+        (
+            '[[sweep]]\nperturbation = "blur"\nunit = "px"\nlevels = [0.5, 1, 2]\n'
+            '[[require]]\nperturbation = "blur"\nunit = "px"\nlevels = [0.5, 1, 2]\nkeeps = 0.9',
+            "blur at 0.5, 1 and 2 px keeps 90 %",
+        ),
     ],
-    ids=["ratio", "names", "one way only"],
+    ids=["ratio", "names", "one way only", "listed"],
 )
 def test_a_requirement_is_put_into_words(text: str, said: str) -> None:
     (part,) = parse_recipe(f'title = "Gate"\n{text}').requirements
