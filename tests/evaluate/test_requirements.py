@@ -258,6 +258,21 @@ keeps = 0.1
     ]
 
 
+def test_the_reason_is_that_of_the_sweep_and_not_of_another_at_the_same_level(bars: Bars) -> None:
+    recipe, found = moved(bars, ALONG_X + "levels = [-1, 1]\nkeeps = 0.1")
+    curve = found.curves[0]
+    rest = tuple(point for point in curve.points if point.level != 1.0)
+    (name,) = (point.cell for point in curve.points if point.level == 1.0)
+    other = name.replace("01-", "02-").replace("along-x", "along-y")
+    lost = replace(
+        found,
+        curves=(replace(curve, points=rest),),
+        failed=(FailedCell(other, "the wind"), FailedCell(name, "the lamp")),
+    )
+    (part,) = judge(recipe, lost)
+    assert part.why == "level 1 px was not scored: the lamp"
+
+
 def test_a_failed_cell_outside_the_range_is_no_reason(bars: Bars) -> None:
     recipe, found = moved(bars, ALONG_X + "within = 1\nkeeps = 0.9")
     curve = replace(found.curves[0], points=found.curves[0].points[:-1])
