@@ -21,9 +21,11 @@ COLUMNS = (
     "accuracy",
     "low",
     "high",
+    "interval",
     "difference",
     "difference_low",
     "difference_high",
+    "difference_interval",
     "p_value",
     "p_holm",
     "confidence_right",
@@ -117,9 +119,9 @@ def _figures(point: Point | None) -> list[Level | None]:
     if point is None:
         return [None] * (len(COLUMNS) - COLUMNS.index("n"))
     gap, sure = point.difference, point.calibration
-    differs: list[Level | None] = [None] * 5
+    differs: list[Level | None] = [None] * 6
     if gap is not None:
-        differs = [gap.value, gap.low, gap.high, gap.p_value, gap.p_holm]
+        differs = [gap.value, gap.low, gap.high, gap.method, gap.p_value, gap.p_holm]
     scores: list[Level | None] = [None] * 3
     if sure is not None:
         scores = [sure.brier, sure.log_loss, sure.ece]
@@ -129,6 +131,7 @@ def _figures(point: Point | None) -> list[Level | None]:
         point.accuracy.value,
         point.accuracy.low,
         point.accuracy.high,
+        point.accuracy.method,
         *differs,
         point.confidence_right,
         point.confidence_wrong,

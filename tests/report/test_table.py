@@ -31,6 +31,8 @@ def test_every_level_is_a_row_with_its_figures(planted: ModuleType) -> None:
         assert float(row["accuracy"]) == float(f"{point.accuracy.value:.6g}")
         assert row["nominal"] == ("yes" if point.level == curve.nominal else "no")
         assert (row["difference"] == "") == (point.level == curve.nominal)
+        assert row["interval"] == point.accuracy.method
+        assert row["difference_interval"] == (point.difference.method if point.difference else "")
 
 
 def test_lines_end_as_rfc_4180_has_it(planted: ModuleType) -> None:
