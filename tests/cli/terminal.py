@@ -52,9 +52,8 @@ class Terminal:
                 raise AssertionError(f"{pattern!r} never came; this did: {self.raw!r}")
 
     def to_the_end(self) -> None:
-        """Read until the program has closed its end."""
-        limit = time.monotonic() + PATIENCE
-        while self._read(limit):
+        """Read until the program has closed its end; it may take long, but not in silence."""
+        while self._read(time.monotonic() + PATIENCE):
             pass
 
     def _read(self, limit: float) -> bool:
