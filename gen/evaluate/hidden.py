@@ -21,6 +21,7 @@ MEASURED = 60
 """Glyphs by which the variance that resampling adds is measured."""
 ALPHA = 0.05
 _NO_BLUR_PX2 = 1e-3
+_ROUNDING_PX2 = 0.01  # pictures of 8 bits put so much on a variance that is measured
 _PROBES_PX = (0.25, 0.5)  # resampling adds at most 0.25 px^2, as a blur of 0.5 px does
 
 
@@ -120,7 +121,7 @@ def with_hidden_blur(
     found = []
     for point in curve.points:
         variance = variances.get(point.cell, 0.0)
-        if variance <= 0 or variance > cost[0][-1] or not _drops(point):
+        if variance <= 0 or variance > cost[0][-1] + _ROUNDING_PX2 or not _drops(point):
             continue
         assert point.difference is not None, "what drops isn't nominal"
         drop = float(np.interp(variance, *cost))

@@ -271,6 +271,14 @@ def test_levels_where_the_model_failed_are_not_in_the_curve() -> None:
     assert (kept.low, kept.open_low, kept.high, kept.open_high) == (0.0, True, 0.0, False)
 
 
+def test_names_have_no_order_in_which_one_could_lie_behind_another() -> None:
+    sweep = Sweep("placement", "rule", ("top", "left", "right"), ())
+    planned = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8)).sweeps[0]
+    lost = [planned.cells[planned.levels.index("left")].name]
+    reach = Reach.of(planned, lost, frame=(8, 8))
+    assert (reach.first, reach.last) == (0, len(planned.levels) - 2)
+
+
 @pytest.mark.parametrize(
     ("failed", "first", "last", "limits"),
     [

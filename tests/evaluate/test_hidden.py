@@ -73,7 +73,8 @@ def test_whole_moves_need_no_probes_and_a_sweep_of_blur_serves_as_one() -> None:
     with_blur = make_plan(parse_recipe(TEXT + BLUR), (16, 16))
     assert probe_cells(with_blur, hidden_variance_px2(with_blur, dots())) == ()
     halves = make_plan(parse_recipe(TEXT), (16, 16))
-    assert len(probe_cells(halves, hidden_variance_px2(halves, dots()))) == 2
+    probes = probe_cells(halves, hidden_variance_px2(halves, dots()))
+    assert [step.level for cell in probes for step in cell.steps] == [0.25, 0.5]
 
 
 @pytest.mark.parametrize("text", [TEXT, TEXT + BLUR], ids=["probes", "a sweep of blur"])
@@ -124,4 +125,9 @@ def test_hidden_blur_explains_no_more_than_the_whole_of_a_drop_that_is_no_chance
     assert told(1.0) == pytest.approx({-0.5: 0.5, 0.5: 0.5})
     assert told(0.3) == {-0.5: 1.0, 0.5: 1.0}
     assert told(0.2) == {}, "nothing is known of what so much blur costs"
+    # What rounding puts on the most that resampling can add doesn't keep it untold.
+    assert told(0.245) == {-0.5: 1.0, 0.5: 1.0}
+    # A tenth of the drop isn't told, a little more is.
+    assert told(5.0) == {}
+    assert told(4.9) == pytest.approx({-0.5: 0.25 / 4.9 / 0.5, 0.5: 0.25 / 4.9 / 0.5})
     assert told(1.0, p_holm=0.06) == {}
