@@ -47,8 +47,8 @@ def figures(finding: Finding, evaluation: Evaluation) -> str:
 
 def _peak(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     return (
-        f"{measured(evidence['accuracy_nominal'])} read rightly at nominal, "
-        f"{_at(evidence, evaluation)}; {_odds(evidence['gain'])}"
+        f"{measured(evidence['accuracy_nominal'])} read rightly at nominal, with nothing changed, "
+        f"and {_at(evidence, evaluation)}; {_odds(evidence['gain'])}"
     )
 
 
@@ -73,7 +73,12 @@ def _odds(gain: dict[str, Any] | None) -> str:
 
 def _share(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     del evaluation
-    return interval(evidence)
+    return f"read rightly with nothing changed: {interval(evidence)}"
+
+
+def _under(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    del evaluation
+    return f"read rightly: {interval(evidence)}"
 
 
 def _chance(evidence: dict[str, Any], evaluation: Evaluation) -> str:
@@ -240,7 +245,7 @@ _LINES = {
     ALSO: _also,
     SLIGHT: _also,
     CHANCE: _chance,
-    UNDER: _share,
+    UNDER: _under,
     CLASS: _classes,
     SURE: _sure,
     NARROW: _narrow,

@@ -83,8 +83,8 @@ class SweepPart:
             f'<div class="body read"><figure>{self._plot()}</figure>{self._panel()}'
             f'<div class="below">{facts(curve)}{self._notes()}</div></div>'
             f"{class_lines(curve, ident=ident, floor=self.evaluation.floor)}"
-            f"{self._sure()}<details><summary>Figures of this sweep</summary>{_figures(curve, ident)}</details>"
-            "</article>"
+            f"{self._sure()}<details><summary>Figures of this sweep</summary>"
+            f"{_figures(curve, ident)}</details></article>"
         )
 
     def values(self) -> dict[str, Any]:
