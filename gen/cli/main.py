@@ -138,10 +138,8 @@ def run() -> None:
     except InkdriftError as error:
         _end(str(error), error.exit_code)
     except click.UsageError as error:
-        told = misuse(error, error.ctx, [])
-        if isinstance(told, click.UsageError):
-            told.show()
-        _end(str(told) if isinstance(told, InkdriftError) else None, told.exit_code)
+        told = misuse(error, error.ctx)
+        _end(str(told), told.exit_code)
     except Ended:
         _end("asked to end; nothing was left half-written", ENDED)
     except (click.Abort, KeyboardInterrupt):

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 import click
@@ -12,7 +12,6 @@ from gen.cli.kinds import name_of
 from gen.core.errors import InkdriftError
 
 _EXTRA = re.compile(r"\((.*)\)", re.DOTALL)
-_SHOWS_HELP = getattr(click.exceptions, "NoArgsIsHelpError", ())  # not in older releases
 _HEADS = ("Example:", "Examples:", "Start with:")
 
 
@@ -46,7 +45,10 @@ class Group(click.Group):
     command_class = Command
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Understand the words before the command's name."""
+        """Understand the words before the command's name; where there are none, show help."""
+        if not args and not ctx.resilient_parsing:
+            click.echo(ctx.get_help())
+            ctx.exit()
         given = list(args)
         try:
             return super().parse_args(ctx, args)
@@ -79,9 +81,9 @@ def no_such_command(ctx: click.Context, name: str, known: Iterable[str]) -> Inkd
 
 
 def misuse(
-    error: click.UsageError, ctx: click.Context | None, given: list[str]
-) -> click.UsageError | InkdriftError:
-    """What is wrong with the words of a command line.
+    error: click.UsageError, ctx: click.Context | None, given: Sequence[str] = ()
+) -> InkdriftError:
+    """What is wrong with the words of a command line, in the form of every error here.
 
     Parameters
     ----------
@@ -91,14 +93,9 @@ def misuse(
         Of the command that was called, if one was.
     given
         The words behind its name.
-
-    Returns
-    -------
-    InkdriftError
-        In the project's form; help that is shown in place of an error stays as it is.
     """
-    if ctx is None or isinstance(error, _SHOWS_HELP):
-        return error
+    if ctx is None:
+        return InkdriftError("", error.message.rstrip("."))
     match error:
         case click.exceptions.MissingParameter():
             return _missing(name_of(error.param), ctx, given)
@@ -161,7 +158,7 @@ def examples(command: click.Command) -> list[str]:
     return found
 
 
-def _missing(name: str, ctx: click.Context, given: list[str]) -> InkdriftError:
+def _missing(name: str, ctx: click.Context, given: Sequence[str]) -> InkdriftError:
     """Everything that is missing, and not only what the parser came upon first."""
     names = [name_of(param) for param in _not_there(ctx, given)] or [name]
     *before, last = names
@@ -173,7 +170,7 @@ def _missing(name: str, ctx: click.Context, given: list[str]) -> InkdriftError:
     )
 
 
-def _not_there(ctx: click.Context, given: list[str]) -> Iterator[click.Parameter]:
+def _not_there(ctx: click.Context, given: Sequence[str]) -> Iterator[click.Parameter]:
     try:
         values, _, _ = ctx.command.make_parser(ctx).parse_args(list(given))
     except click.UsageError:
@@ -189,7 +186,7 @@ def _not_there(ctx: click.Context, given: list[str]) -> Iterator[click.Parameter
             continue  # it is there, and wrong
 
 
-def _no_such_option(name: str, ctx: click.Context, given: list[str]) -> InkdriftError:
+def _no_such_option(name: str, ctx: click.Context, given: Sequence[str]) -> InkdriftError:
     from gen.recipe.spelling import nearest
 
     path = ctx.command_path
@@ -206,7 +203,7 @@ def _no_such_option(name: str, ctx: click.Context, given: list[str]) -> Inkdrift
     )
 
 
-def _bad_option(name: str, ctx: click.Context, given: list[str]) -> InkdriftError:
+def _bad_option(name: str, ctx: click.Context, given: Sequence[str]) -> InkdriftError:
     """An option without its value, or with one that it doesn't take."""
     param = next(each for each in ctx.command.get_params(ctx) if name in each.opts)
     if isinstance(param, click.Option) and param.is_flag:
