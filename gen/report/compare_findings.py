@@ -58,7 +58,8 @@ def verdict(compared: Compared, names: Sequence[str]) -> str:
     best = _best(compared)
     if best is not None:
         return f"{names[best]} reads best"
-    over = [one.leader for one in (*compared.sweeps, *compared.blends)]
+    over = [sweep.leader for sweep in compared.sweeps]
+    over += [blend.leader for blend in compared.blends]
     leads = Counter(one for one in over if one is not None)
     for one, times in leads.most_common(1):
         if times >= MOST * len(over):

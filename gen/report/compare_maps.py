@@ -25,12 +25,12 @@ TINTS = (0.02, 0.1, 0.25, 0.5)
 
 _TWO = (
     "First by how many points one model is ahead of the other, in its colour, heavy where a "
-    "corrected test says so; then the accuracy of each in percent, darker the more is lost. The "
+    "corrected test says so; then the accuracy of each in percent, shaded the more is lost. The "
     "cell where nothing is changed is framed."
 )
 _MORE = (
     "First which model is better than each other one, if any is, by corrected tests; then the "
-    "accuracy of each in percent, darker the more is lost. The cell where nothing is changed is "
+    "accuracy of each in percent, shaded the more is lost. The cell where nothing is changed is "
     "framed."
 )
 

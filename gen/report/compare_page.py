@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from gen.report.album import Album
 from gen.report.compare_blends import blends
-from gen.report.compare_findings import CAREFUL, Said, split
+from gen.report.compare_findings import CAREFUL, PAIR, Said, split
 from gen.report.compare_glance import glance
 from gen.report.compare_keys import KEYS, legend, sample
 from gen.report.compare_maps import grids
@@ -28,12 +28,14 @@ def as_html(comparison: Comparison) -> str:
     compared = comparison.compared
     recipe = comparison.models[0].recipe
     album, pictured = Album(), Pictured(comparison.models)
+    first, pairs = _findings(comparison, pictured, album)
     body = f"""<div class="answer" id="findings">
 <h1>{esc(comparison.verdict)}</h1>
 {legend(comparison.names)}
-{_findings(comparison, pictured, album)}
+{first}
 </div>
 {glance(comparison)}
+{pairs}
 {_models(comparison)}
 {sweeps(comparison, pictured, album)}
 {grids(comparison, pictured, album)}
@@ -56,7 +58,9 @@ def _kind(said: Said) -> str:
     return "careful" if said.kind == CAREFUL else ""
 
 
-def _findings(comparison: Comparison, pictured: Pictured, album: Album) -> str:
+def _findings(comparison: Comparison, pictured: Pictured, album: Album) -> tuple[str, str]:
+    """What stands first, and the pairs: of more than two models they have a part of their own."""
+
     def listed(found: Sequence[Said]) -> str:
         items = []
         for said in found:
@@ -69,10 +73,16 @@ def _findings(comparison: Comparison, pictured: Pictured, album: Album) -> str:
         return f'<ol class="findings">{"".join(items)}</ol>'
 
     first, later = split(comparison.findings)
+    if comparison.compared.models == 2:
+        return listed(first), ""
+    pairs = [said for said in first if said.kind == PAIR]
     more = ""
     if later:
         more = f"<details><summary>{len(later)} more pairs</summary>{listed(later)}</details>"
-    return listed(first) + more
+    return listed([said for said in first if said.kind != PAIR]), (
+        '<section id="pairs" class="pairs" aria-labelledby="pairs-h">'
+        f'<h2 id="pairs-h">Each pair</h2>{listed(pairs)}{more}</section>'
+    )
 
 
 def _models(comparison: Comparison) -> str:

@@ -72,6 +72,19 @@ def test_the_verdict_and_the_findings_stand_first_and_in_order(tmp_path: Path) -
     assert places == sorted(places)
     assert text.index(made.verdict) < places[0]
     assert places[-1] < text.index("The models")
+    # Of more than two models, before each pair is told, everything at a glance.
+    assert places[0] < text.index("At a glance") < text.index("Each pair") < places[1]
+
+
+def test_of_two_models_all_that_is_said_stands_before_the_glance(tmp_path: Path) -> None:
+    folders = [
+        report_folder(tmp_path / name, reads(b2=share), name=name)
+        for name, share in (("old", 0.9), ("new", 0.5))
+    ]
+    made = compare_reports(folders)
+    text = Page(made.as_html()).text.replace("\u00a0", " ")
+    assert all(text.index(said.says) < text.index("At a glance") for said in made.findings)
+    assert "Each pair" not in text
 
 
 def test_nothing_is_fetched_and_nothing_runs(tmp_path: Path) -> None:
