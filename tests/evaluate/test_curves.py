@@ -244,6 +244,21 @@ def test_a_peak_is_off_nominal_only_when_test_and_interval_agree(
     assert peak.off_nominal is off
 
 
+@pytest.mark.parametrize(
+    ("levels", "nominal", "peak"),
+    [
+        (("corner", "as drawn", "centre"), "as drawn", "as drawn"),
+        ((0.0, 1.5), 1.0, 1.5),
+        ((-1.5, 2.0), 0.0, -1.5),
+    ],
+)
+def test_of_levels_as_high_the_one_nearest_to_nominal_is_the_peak(
+    levels: tuple[Level, ...], nominal: Level, peak: Level
+) -> None:
+    points = [point(level, 80) for level in levels]
+    assert find_peak(points, nominal).level == peak
+
+
 def test_a_recipe_of_nominal_levels_only_has_curves_without_differences() -> None:
     sweep = Sweep("translation", "px", (0.0,), (("along", "x"),))
     plan = make_plan(Recipe("one", "", 0, (sweep,)), (8, 8))
@@ -269,6 +284,12 @@ def test_levels_where_the_model_failed_are_not_in_the_curve() -> None:
     # All is read rightly where it is answered, and yet the range ends before the hole.
     kept = curve.tolerance
     assert (kept.low, kept.open_low, kept.high, kept.open_high) == (0.0, True, 0.0, False)
+    whole = Reach.of(plan.sweeps[0], (), frame=plan.frame)
+    answered = sheet_of(("a",), right, **dict.fromkeys(names, right))
+    kept = make_curve(
+        plan.sweeps[0], points_of(answered, *names[1:]), reach=whole, floor=0.9
+    ).tolerance
+    assert (kept.low, kept.open_low, kept.high, kept.open_high) == (0.0, True, 2.0, True)
 
 
 def test_names_have_no_order_in_which_one_could_lie_behind_another() -> None:
