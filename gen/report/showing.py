@@ -66,7 +66,7 @@ def shown_of(
         blends=tuple(
             showing.blend(blend.cells[0])
             for blend in plan.blends
-            if not any(cell.name in sheet.failed for cell in blend.cells)
+            if blend.cells[0].name not in sheet.failed
         )
         if evaluation.blends
         else (),

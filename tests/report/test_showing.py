@@ -18,6 +18,7 @@ from gen.recipe.model import Recipe
 from gen.render.engine import Renderer
 from gen.render.plan import make_plan
 from gen.report import chosen, showing
+from gen.report.object import Report
 from gen.report.showing import shown_of
 from gen.report.shown import Picture, Shown
 
@@ -283,6 +284,28 @@ def test_of_blends_those_that_were_scored_are_shown_in_the_order_of_their_foreca
     for picture in blend.drawn:
         assert picture.before is not None
         np.testing.assert_array_equal(picture.image, np.roll(picture.before, 2, axis=1))
+
+
+def test_a_blend_whose_later_draw_failed_is_shown_by_its_first() -> None:
+    belt = CROSSED[CROSSED.index("[[blend]]") :]
+    twice = belt.replace('title = "belt"', 'title = "belt"\ndraws = 2')
+    second = belt.replace("belt", "chute").replace("[1, 3]", "[2]")
+    first: list[NDArray[Any]] = []
+
+    def fails(images: NDArray[Any]) -> NDArray[np.float64]:
+        if (images[:, 2:-2, 4] > 0).any() and (images[:, 2:-2, 6] > 0).any():
+            # Left bars, of which some are moved by one and some by three: a draw of the belt.
+            if first and not np.array_equal(images, first[0]):
+                raise ValueError("no")
+            first.append(images.copy())
+        return halves(images)
+
+    _, scored, shown = told(MOVES + twice + second, bars(), fails)
+    made = scored.evaluation
+    assert [failed.cell for failed in made.failed] == ["blend-01-draw-2"]
+    assert [(blend.title, blend.draws) for blend in made.blends] == [("belt", 1), ("chute", 1)]
+    assert len(shown.blends) == 2
+    assert "As they may come" in Report(made, shown).as_html()
 
 
 def test_a_model_that_gives_labels_only_is_never_said_to_be_sure() -> None:
