@@ -148,6 +148,21 @@ def test_a_blend_is_held_to_its_forecast(bars: Bars) -> None:
     assert kept.says == 'blend "A season" keeps 50 %'
 
 
+def test_it_is_told_which_sweep_or_blend_a_requirement_is_about(bars: Bars) -> None:
+    along_y = '[[sweep]]\nperturbation = "translation"\nalong = "y"\nunit = "px"\nlevels = [0, 1]\n'
+    title, _, along_x = MOVES.partition("[[sweep]]")
+    at_rest = BLEND.replace("A season", "At rest").partition("[[require]]")[0]
+    recipe = parse_recipe(
+        f"{title}{along_y}[[sweep]]{along_x}{at_rest}{BLEND}keeps = 0.9\n"
+        f"{ALONG_X}within = 1\nkeeps = 0.9\n[[require]]\nnominal = true\nkeeps = 0.5"
+    )
+    found = evaluate(reads_three_columns, recipe, bars(90), draws=20, extras=False)
+    told = [(part.curve, part.blend) for part in found.requirements]
+    assert told == [(None, 1), (1, None), (None, None)]
+    nothing = judge(recipe, replace(found, curves=(), blends=()))
+    assert [(part.curve, part.blend) for part in nothing] == [(None, None)] * 3
+
+
 def test_a_blend_is_held_to_its_own_forecast_and_no_others(bars: Bars) -> None:
     other = (
         BLEND.replace("A season", "At rest").replace("[0, 3]", "[0]").partition("[[require]]")[0]
