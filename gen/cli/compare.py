@@ -59,7 +59,8 @@ def compare(
     if as_json:
         click.echo(json_text(made.as_dict()))
     else:
-        text = made.as_text(width=columns())
-        said = text if shows_blocks() else plain(text)
+        blocks = shows_blocks()
+        text = made.as_text(width=columns(), blocks=blocks)
+        said = text if blocks else plain(text)
         click.echo(with_verdict(said, sys.stdout), nl=False)
     talk.say(f"written   {folder / 'compare.html'}, compare.json beside it")

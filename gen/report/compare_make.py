@@ -16,6 +16,7 @@ from gen.evaluate.writers import WIDENED
 from gen.report import compare_document, compare_page, compare_text
 from gen.report.compare_findings import Said, findings, verdict
 from gen.report.compare_keys import KEYS
+from gen.report.compare_pictures import Pictured
 from gen.report.compare_read import (
     Scored,
     merged_blends,
@@ -59,6 +60,11 @@ class Comparison:
     def names(self) -> tuple[str, ...]:
         """What the models are called."""
         return tuple(one.name for one in self.models)
+
+    @cached_property
+    def pictured(self) -> Pictured:
+        """The pictures that the reports keep, with what every model read in them."""
+        return Pictured(self.models)
 
     @cached_property
     def findings(self) -> tuple[Said, ...]:
@@ -108,9 +114,9 @@ class Comparison:
         """The same as compare.html."""
         return compare_page.as_html(self)
 
-    def as_text(self, *, width: int = 80) -> str:
+    def as_text(self, *, width: int = 80, blocks: bool = True) -> str:
         """The summary for a terminal of so many columns."""
-        return compare_text.as_text(self, width=width)
+        return compare_text.as_text(self, width=width, blocks=blocks)
 
     def save(self, folder: Path | str) -> Mapping[str, Path]:
         """Write compare.html and compare.json into a folder, made if need be.

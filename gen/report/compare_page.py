@@ -27,7 +27,7 @@ def as_html(comparison: Comparison) -> str:
     """The comparison as a page."""
     compared = comparison.compared
     recipe = comparison.models[0].recipe
-    album, pictured = Album(), Pictured(comparison.models)
+    album, pictured = Album(), comparison.pictured
     first, pairs = _findings(comparison, pictured, album)
     body = f"""<div class="answer" id="findings">
 <h1>{esc(comparison.verdict)}</h1>

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import permutations
 
 from gen.evaluate.compared import Compared, ComparedSweep
@@ -18,17 +19,33 @@ BESIDE_A_FINDING = 2
 IN_A_SWEEP, AT_A_LEVEL = 4, 2
 
 
-def proof(said: Said, compared: Compared, pictured: Pictured, album: Album) -> str:
-    """Pictures that show what a finding says, each of another sweep; or nothing."""
-    shots = []
-    for where in said.shows:
-        pair = where.first, where.second
+@dataclass(frozen=True, eq=False)
+class Shot:
+    """A mark that the first of two models reads and the second doesn't, and where it is from."""
+
+    mark: ReadMark
+    first: int
+    second: int
+    where: str
+
+
+def shots(said: Said, compared: Compared, pictured: Pictured) -> list[Shot]:
+    """Marks that show what a finding says, each of another sweep."""
+    found = []
+    for one in said.shows:
+        pair = one.first, one.second
         better = better_in(compared, *pair)
-        for cells in where.together:
+        for cells in one.together:
             marks = [mark for c in cells if c in better for mark in pictured.parted(c, *pair)]
             if marks:
-                shots.append(_figure(marks[0], *pair, _caption(compared, marks[0].cell), album))
-    return _row(shots[:BESIDE_A_FINDING])
+                found.append(Shot(marks[0], *pair, _caption(compared, marks[0].cell)))
+    return found
+
+
+def proof(said: Said, compared: Compared, pictured: Pictured, album: Album) -> str:
+    """Pictures beside a finding; or nothing."""
+    few = shots(said, compared, pictured)[:BESIDE_A_FINDING]
+    return _row([_figure(shot.mark, shot.first, shot.second, shot.where, album) for shot in few])
 
 
 def _caption(compared: Compared, cell: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from gen.report.compare_drawn import parted_lines
 from gen.report.compare_findings import split
 from gen.report.compare_keys import KEYS
 from gen.report.compare_lines import LESS, lines
@@ -16,8 +17,8 @@ if TYPE_CHECKING:
 NARROWEST = 40
 
 
-def as_text(comparison: Comparison, *, width: int = 80) -> str:
-    """A summary: the verdict, the findings, the models and a line a sweep.
+def as_text(comparison: Comparison, *, width: int = 80, blocks: bool = True) -> str:
+    """A summary: the verdict, the findings, the models, a line a sweep, and marks as proof.
 
     Parameters
     ----------
@@ -25,6 +26,8 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
         What was compared.
     width
         Columns of the terminal; fewer than 40 are taken as 40.
+    blocks
+        Whether marks are drawn with block characters; else with ASCII.
     """
     width = max(width, NARROWEST)
     out = [*wrapped(comparison.verdict, width, "", ""), ""]
@@ -55,6 +58,8 @@ def as_text(comparison: Comparison, *, width: int = 80) -> str:
     for name, told in facts:
         out += wrapped(told, width, f"{name:<10}", " " * 10)
     out += _lines(comparison, width)
+    marks = parted_lines(comparison, width=width, blocks=blocks)
+    out += ["", *marks] if marks else []
     return "\n".join(line.rstrip() for line in out) + "\n"
 
 

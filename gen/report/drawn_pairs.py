@@ -18,7 +18,7 @@ MOST_PAIRS = 2
 MOST_COLUMNS = 20
 """Of one glyph: seven of the usual 28 px are then shown by five, which keeps strokes apart."""
 _LEAST_COLUMNS = 16  # with less, pairs stand below each other and not side by side
-_GAP = 2
+GAP = 2
 
 
 @dataclass(frozen=True)
@@ -103,12 +103,12 @@ def pair_lines(pairs: tuple[Pair, ...], *, width: int, blocks: bool) -> list[str
 
 def _columns(width: int, abreast: int) -> int:
     glyphs = 2 * abreast
-    return min(MOST_COLUMNS, (width - _GAP * (glyphs - 1)) // glyphs) if abreast else 0
+    return min(MOST_COLUMNS, (width - GAP * (glyphs - 1)) // glyphs) if abreast else 0
 
 
 def _row(pairs: tuple[Pair, ...], width: int, columns: int, blocks: bool) -> list[str]:
     """Heading, pictures and captions of some pairs, in columns."""
-    both = 2 * columns + _GAP
+    both = 2 * columns + GAP
     room = both if len(pairs) > 1 else width
     heads = [wrapped(f"{quoted(pair.true)}, {pair.curve.title}", room) for pair in pairs]
     pictures, captions = [], []
@@ -120,15 +120,15 @@ def _row(pairs: tuple[Pair, ...], width: int, columns: int, blocks: bool) -> lis
             pictures.append(drawn(image, columns, blocks))
             captions.append([*wrapped(f"{where},", columns), *wrapped(read_words(said), columns)])
     return [
-        *_side_by_side(heads, both),
+        *side_by_side(heads, both),
         "",
-        *_without_margins(_side_by_side(pictures, columns)),
+        *without_margins(side_by_side(pictures, columns)),
         "",
-        *_side_by_side(captions, columns),
+        *side_by_side(captions, columns),
     ]
 
 
-def _without_margins(lines: Iterable[str]) -> list[str]:
+def without_margins(lines: Iterable[str]) -> list[str]:
     """Lines without the bare paper that all of them have above and below."""
     kept = list(lines)
     while len(kept) > 1 and not kept[0]:
@@ -138,11 +138,12 @@ def _without_margins(lines: Iterable[str]) -> list[str]:
     return kept
 
 
-def _side_by_side(blocks: list[list[str]], columns: int) -> Iterator[str]:
+def side_by_side(blocks: list[list[str]], columns: int) -> Iterator[str]:
+    """Blocks of lines beside each other, each so many columns wide."""
     high = max(map(len, blocks))
     for line in range(high):
         parts = [block[line] if line < len(block) else "" for block in blocks]
-        yield (" " * _GAP).join(f"{part:<{columns}}" for part in parts).rstrip()
+        yield (" " * GAP).join(f"{part:<{columns}}" for part in parts).rstrip()
 
 
 def _pair(curve: Curve, sweep: ShownSweep) -> Pair | None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.support import Ended, Shed
-from tests.report.compare_support import reads, report_folder
+from tests.report.compare_support import CELLS, pictures, reads, report_folder
 
 Called = Callable[..., Ended]
 
@@ -18,8 +18,9 @@ COMPARE = ("compare", "old", "new", "--into", "out")
 
 @pytest.fixture
 def reports(shed: Shed) -> Path:
-    report_folder(shed.folder / "old", reads(), name="old.py:reader")
-    report_folder(shed.folder / "new", reads(b2=0.6), name="new.py:reader")
+    kept = pictures(CELLS)
+    report_folder(shed.folder / "old", reads(), name="old.py:reader", pictures=kept)
+    report_folder(shed.folder / "new", reads(b2=0.6), name="new.py:reader", pictures=kept)
     return shed.folder
 
 
@@ -55,7 +56,10 @@ def test_a_folder_that_is_not_empty_is_left_alone_unless_told(
 def test_what_can_not_be_compared_ends_with_2_and_writes_nothing(
     reports: Path, called: Called
 ) -> None:
-    report_folder(reports / "new", reads(), name="new.py:reader", recipe_digest="c3" * 32)
+    report_folder(
+        reports / "new", reads(), name="new.py:reader", recipe_digest="c3" * 32,
+        pictures=pictures(CELLS),
+    )  # fmt: skip
     ended = called(*COMPARE)
     assert (ended.code, ended.out) == (2, "")
     assert ended.err == (
@@ -81,3 +85,4 @@ def test_a_terminal_without_curly_quotes_gets_plain_ones(reports: Path, shed: Sh
     assert ended.code == 0
     assert ended.out.isascii()
     assert 'always answering "pear"' in ended.out
+    assert "Marks that one model reads and another doesn't:" in ended.out
