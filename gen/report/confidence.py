@@ -12,7 +12,7 @@ from gen.report.finding import SURE, Finding
 from gen.report.markup import Markup, esc, table
 from gen.report.names import isolated
 from gen.report.places import place
-from gen.report.reliability import declined, reliability
+from gen.report.reliability import JOINED, declined, reliability
 from gen.report.shown import ShownKind
 from gen.report.sure_here import edges, how_many
 from gen.report.sureness import kind_words, labels_only, mean_confidence, named_words
@@ -93,7 +93,8 @@ def _told(evaluation: Evaluation, base: Calibration, findings: Sequence[Finding]
     hint = (
         "Nominal, and the level of each sweep where confidence is worth least. Calibration "
         f"error: mean distance between confidence and accuracy, over {bins} bins of equal width. "
-        "Brier: 0 is best, 2 worst."
+        "Brier: 0 is best, 2 worst. In the first picture a line joins the bins of "
+        f"{JOINED} answers or more."
     )
     shown = [("at nominal", base)]
     if worst:

@@ -12,6 +12,9 @@ TOP = 10
 PLOT = 190
 FOOT = TOP + PLOT
 
+JOINED = 10
+"""A bin of fewer answers is drawn, but no line leads to it: chance alone may put it anywhere."""
+
 _Spots = Sequence[tuple[float, Proportion]]
 Shown = Sequence[tuple[str, Calibration]]
 """Names and what they stand for: the first is drawn full, the second broken and hollow."""
@@ -80,7 +83,9 @@ def _chart(
 
 
 def _curve(spots: _Spots, *, second: bool) -> str:
-    line = " ".join(f"{100 * x:.2f},{100 - 100 * share.value:.2f}" for x, share in spots)
+    line = " ".join(
+        f"{100 * x:.2f},{100 - 100 * share.value:.2f}" for x, share in spots if share.n >= JOINED
+    )
     broken = " broken" if second else ""
     out = [
         f'<svg x="0" y="{TOP}" width="100%" height="{PLOT}" viewBox="0 0 100 100" '

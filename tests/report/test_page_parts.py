@@ -13,6 +13,7 @@ import pytest
 from gen.report.document import as_dict
 from gen.report.findings import find
 from gen.report.page import as_html
+from gen.report.reliability import declined, reliability
 from gen.report.run import RunInfo
 from gen.report.sureness import kind_words
 from gen.report.typeset import typeset
@@ -170,6 +171,28 @@ def test_calibration_is_told_at_nominal_and_where_it_is_worst(planted: ModuleTyp
     _, *bins = page.tables["Reliability at nominal"]
     assert [row[1] for row in bins] == [f"{b['n']:,}" for b in base["bins"]]
     assert typeset("Reliability at -8 px along x (left)") in page.tables
+
+
+def test_a_line_joins_the_bins_that_hold_answers_enough(planted: ModuleType) -> None:
+    made = planted.calibration(0.9, 0.95)
+    few, many = made.bins[0], made.bins[1]
+    for n, joined in ((9, 1), (10, 2)):
+        bins = (replace(few, n=n, accuracy=planted.share(5, n)), many)
+        drawn = reliability([("at nominal", replace(made, bins=bins))])
+        (line,) = re.findall(r'<polyline class="curve" points="([^"]*)"', drawn)
+        assert len(line.split()) == joined
+        assert drawn.count('r="4"/>') == 2 + 1  # every bin has a dot, and the key has one
+
+
+def test_what_declining_leaves_is_drawn_at_its_share_and_accuracy(planted: ModuleType) -> None:
+    made = planted.calibration(0.9, 0.95)
+    drawn = declined([("at nominal", made)])
+    (line,) = re.findall(r'<polyline class="curve" points="([^"]*)"', drawn)
+    spots = [tuple(float(end) for end in spot.split(",")) for spot in line.split()]
+    assert spots == [
+        (pytest.approx(100 * k.coverage), pytest.approx(100 - 100 * k.accuracy.value, abs=0.01))
+        for k in made.kept
+    ]
 
 
 def test_of_labels_only_it_is_said_that_nothing_is_known_of_sureness(planted: ModuleType) -> None:
