@@ -75,7 +75,9 @@ def _of_two(found: Sequence[int], tests: int, names: Sequence[str]) -> str:
     if lost == 0 and share >= NEARLY:
         return f"{names[one]} is better {'nearly ' * (share < 1)}everywhere"
     if lost == 0:
-        return f"{names[one]} is better in places, {names[1 - one]} nowhere"
+        return (
+            f"{names[one]} is better in {'most ' * (share >= MOST)}places, {names[1 - one]} nowhere"
+        )
     if share >= MOST and lost < share:
         some = "a few" if lost <= FEW_CELLS else "some"
         return f"{names[one]} is better in most places, {names[1 - one]} in {some}"

@@ -106,7 +106,8 @@ def test_nominal_is_told_once_and_not_under_every_sweep(tmp_path: Path) -> None:
     ("shares", "verdict"),
     [
         (dict.fromkeys(["nominal", "b1", "b2", "box", "top"], 0.5), "is better everywhere"),
-        (dict.fromkeys(["nominal", "b1", "b2", "box"], 0.5), "is better in places, new"),
+        (dict.fromkeys(["nominal", "b1", "b2", "box"], 0.5), "is better in most places, new.py"),
+        (dict.fromkeys(["nominal", "b1"], 0.5), "is better in places, new.py:reader nowhere"),
     ],
 )
 def test_the_verdict_says_how_widely_one_is_better(
@@ -121,7 +122,10 @@ def test_nearly_everywhere_is_nine_cells_of_ten(tmp_path: Path) -> None:
     better = {cell: np.ones(300, bool) for cell in cells}
     worse = {cell: np.arange(300) > 150 for cell in cells}
     first = report_folder(tmp_path / "a", better, name="a", curves=long)
-    for alike, says in ((1, "a is better nearly everywhere"), (2, "a is better in places, b")):
+    for alike, says in (
+        (1, "a is better nearly everywhere"),
+        (2, "a is better in most places, b nowhere"),
+    ):
         told = {**worse, **{cell: better[cell] for cell in cells[:alike]}}
         second = report_folder(tmp_path / "b", told, name="b", curves=long)
         assert compare_reports([first, second]).verdict.startswith(says)
