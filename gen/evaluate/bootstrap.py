@@ -117,7 +117,8 @@ class Resampled:
             names, place = np.unique(writers, return_inverse=True)
             if len(names) >= FEWEST_WRITERS:
                 unit, units, drawn = place.astype(np.intp).reshape(n), len(names), "writers"
-        said = drawn
+        few = f", as there are fewer than {FEWEST_WRITERS} writers"
+        said = drawn if writers is None or unit is not None else drawn + few
         if units > MOST_UNITS:
             group = _groups(units, seed)
             unit = group if unit is None else group[unit]

@@ -8,9 +8,10 @@ import tracemalloc
 
 import numpy as np
 import pytest
+from scipy.stats import norm, t
 
 from gen.evaluate import bootstrap
-from gen.evaluate.bootstrap import MOST_UNITS, Resampled, percentile
+from gen.evaluate.bootstrap import MOST_UNITS, Resampled, order_ends, percentile
 
 SAME_DRAWS = "d02f4b8b0159f25c"
 FOUR_ERRORS = 4.0  # of a Monte-Carlo figure: passed by chance once in 16,000 times
@@ -111,7 +112,9 @@ def test_large_sums_are_as_exact_as_small_ones() -> None:
 
 
 def test_writers_are_drawn_from_five_on() -> None:
-    assert Resampled.of(40, writers=np.arange(40) % 4, draws=3).drawn == "glyphs"
+    few = Resampled.of(40, writers=np.arange(40) % 4, draws=3)
+    assert few.drawn == "glyphs"
+    assert few.method.endswith("3 draws of glyphs, as there are fewer than 5 writers")
     drawn = Resampled.of(40, writers=np.arange(40) % 5 * 17, draws=3)
     assert (drawn.drawn, drawn.weights.shape) == ("writers", (3, 5))
     assert drawn.method == "expanded bootstrap percentile, 3 draws of writers"
@@ -210,3 +213,19 @@ def test_a_figure_that_can_seldom_be_told_has_no_interval_but_its_share() -> Non
     assert (most.value, most.low, most.high, most.undefined) == (None, None, None, 0.5005)
     none = percentile(np.full(10, np.nan), math.nan, "m")
     assert (none.value, none.low, none.undefined, none.beyond) == (None, None, 1.0, 0.0)
+
+
+@pytest.mark.parametrize(("draws", "place"), [(78, 0), (79, 1), (118, 1), (119, 2)])
+def test_an_end_is_the_whole_part_of_a_fortieth_of_one_more_than_the_draws(
+    draws: int, place: int
+) -> None:
+    low, high = order_ends(np.arange(float(draws)))
+    assert (low, high) == (place, draws - 1 - place)
+
+
+def test_tails_are_those_of_students_law_for_so_many_units() -> None:
+    # T. C. Hesterberg, Am. Stat. 69 (2015) 371-386: normal(-sqrt(n / (n - 1)) t(n - 1)).
+    for units in (2, 12, 400):
+        known = norm.cdf(-math.sqrt(units / (units - 1)) * t.ppf(0.975, units - 1))
+        assert Resampled.of(units, draws=1).tail == pytest.approx(known, rel=1e-9)
+    assert Resampled.of(1, draws=1).tail == 0.025

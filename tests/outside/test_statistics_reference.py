@@ -131,6 +131,8 @@ def test_counts_given_as_arrays_give_what_they_give_one_by_one() -> None:
         (lambda: clopper_pearson(-1, 2), "between 0 and n"),
         (lambda: wilson_score(1, 2, confidence=1.0), "confidence must be between 0 and 1"),
         (lambda: mcnemar_exact(-1, 2), "can't be below 0"),
+        (lambda: mcnemar_exact([3, -1], 2), "can't be below 0"),
+        (lambda: newcombe_paired([3, -1], 1, 4, 0), "can't be below 0"),
         (lambda: newcombe_paired(0, 0, 0, 0), "n must be over 0"),
         (lambda: newcombe_paired(1, -1, 0, 0), "can't be below 0"),
         (lambda: holm([0.1, float("nan")]), "between 0 and 1"),
