@@ -15,6 +15,7 @@ RULES = ("as drawn", *CENTRED)
 USUAL_BOX = 20 / 28
 """Box for the longer side of a mark, as a share of the frame: 20 of 28 px."""
 _LEAST, _MOST = 4, 4096
+_MOST_STROKES = 1024
 
 
 @dataclass(frozen=True)
@@ -86,6 +87,14 @@ class Fit:
             if value is not None and not (_number(value) and low <= value <= high):
                 allowed = f"{low:g} to {high:g}"
                 raise GlyphError("fit", f"{what} is out of range", got=value, allowed=allowed)
+        if self.stroke != "scaled" and max(self.frame) > _MOST_STROKES:
+            raise GlyphError(
+                "fit",
+                "strokes of a width of their own would take hours in so large a frame",
+                got=f"{self.frame[0]} x {self.frame[1]} px",
+                allowed=f"up to {_MOST_STROKES:,} px a side",
+                hint="strokes scaled with the mark, or a smaller frame",
+            )
 
     def _stroke_number(self) -> float | None:
         if not isinstance(self.stroke, str):

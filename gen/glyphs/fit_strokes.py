@@ -13,12 +13,14 @@ from gen.glyphs.width import STEP_PX, change_width, widened
 
 Mask = NDArray[np.bool_]
 
-FINER = 4
-"""Widths are changed in a frame of this many times the pixels a side, then reduced by area."""
+FINER, MOST_FINE_SIDE_PX = 4, 1024
+"""Widths are changed in a frame of this many times the pixels a side, then reduced by area; in
+large frames of fewer times, where a pixel is a small part of any pen."""
 LARGER = 3
 """As many frames a side hold any mark with its old pen: a line is at least half a pen long."""
 _ROUND = 1.12
 _TOGETHER, _MOST_FINE = 64, 1 << 22
+_ROWS = 1024
 
 
 def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, Real, Real]:
@@ -47,20 +49,33 @@ def fitted_strokes(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[
     """
     made = np.empty((len(images), *fit.frame), np.uint8)
     resized, lost = np.empty(len(images)), np.empty(len(images))
-    together = max(1, min(_TOGETHER, _MOST_FINE // (fit.frame[0] * fit.frame[1] * FINER**2)))
+    fine = fit.frame[0] * fit.frame[1] * finer_than(fit.frame) ** 2
+    together = max(1, min(_TOGETHER, _MOST_FINE // fine))
     for start in range(0, len(images), together):
         part = slice(start, start + together)
         made[part], resized[part], lost[part] = _some(images[part], fit, ratio[part], shift[part])
     return made, resized, lost
 
 
+def finer_than(frame: tuple[int, int]) -> int:
+    """How many times the pixels of a frame the finer one has a side.
+
+    Examples
+    --------
+    >>> finer_than((28, 28)), finer_than((256, 300)), finer_than((28, 4096))
+    (4, 3, 1)
+    """
+    return max(1, min(FINER, MOST_FINE_SIDE_PX // max(frame)))
+
+
 def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, Real, Real]:
-    fine = (fit.frame[0] * FINER, fit.frame[1] * FINER)
+    finer = finer_than(fit.frame)
+    fine = (fit.frame[0] * finer, fit.frame[1] * finer)
     drawn = fit.rule == "as drawn"
     box, centroid = marks_of(images)
-    large = _laid_fine(images, ratio, shift, fine, box, drawn=drawn)
+    large = _laid_fine(images, ratio, shift, fine, box, times=finer, drawn=drawn)
     dot, across = dots_of(images, centroid)
-    width = np.where(dot, across, pen_width_px(large) / (FINER * ratio))
+    width = np.where(dot, across, pen_width_px(large) / (finer * ratio))
     wanted = width if fit.stroke == "kept" else np.full(len(images), float(fit.stroke))
     # A dot is all pen, and has no line that could be fitted: it is resized to the pen.
     as_pen = wanted / np.maximum(width, 1e-9)
@@ -73,7 +88,7 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
         line = np.maximum(longer - width, 0.25)
         room = np.maximum(ratio * longer - wanted, 1.0)
         ratio = np.where(longer > 0, np.where(dot, np.minimum(as_pen, ratio), room / line), ratio)
-    steps = np.rint(FINER * (wanted - ratio * width) / STEP_PX).astype(int)
+    steps = np.rint(finer * (wanted - ratio * width) / STEP_PX).astype(int)
     steps[dot] = 0
     made, lost = np.empty((len(images), *fit.frame), np.uint8), np.empty(len(images))
     # With the pen that it had, a mark may be larger than the frame until it is thinned.
@@ -82,13 +97,15 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
     for some, times in ((changes & ~larger, 1), (changes & larger, LARGER)):
         if some.any():
             room = (times * fine[0], times * fine[1])
-            large = _laid_fine(images[some], ratio[some], shift[some], room, box[some], drawn=drawn)
+            large = _laid_fine(
+                images[some], ratio[some], shift[some], room, box[some], times=finer, drawn=drawn
+            )
             changed = widened(large, steps[some])
             if times > 1:
                 # Of a short fat mark the width is seen badly, of the thin one that it became well.
-                off = FINER * wanted[some] - pen_width_px(changed)
+                off = finer * wanted[some] - pen_width_px(changed)
                 changed = widened(large, steps[some] + np.rint(off / STEP_PX).astype(int))
-            made[some], lost[some] = _reduced(changed, fit, drawn=drawn)
+            made[some], lost[some] = _reduced(changed, fit, finer, drawn=drawn)
     as_wide = np.flatnonzero(~changes)
     if len(as_wide):
         # Nothing about their strokes changes, so that they are resized as squares, in one go.
@@ -101,13 +118,13 @@ def _some(images: Pixels, fit: Fit, ratio: Real, shift: Real) -> tuple[Pixels, R
     return made, ratio, lost
 
 
-def _reduced(large: Pixels, fit: Fit, *, drawn: bool) -> tuple[Pixels, Real]:
+def _reduced(large: Pixels, fit: Fit, finer: int, *, drawn: bool) -> tuple[Pixels, Real]:
     """From the finer frame into the frame by the rule, and the share of ink lost by that."""
     count = len(large)
-    whole = np.full(count, 1.0 / FINER)
+    whole = np.full(count, 1.0 / finer)
     box, centroid = marks_of(large)
     if drawn:
-        back = np.full((count, 2), (1.0 / FINER - 1.0) / 2)
+        back = np.full((count, 2), (1.0 / finer - 1.0) / 2)
     else:
         back = laid_by(fit.rule, whole, box, centroid, fit.frame, fitted=True)
     made = brought(large, whole, back, fit.frame)
@@ -115,13 +132,20 @@ def _reduced(large: Pixels, fit: Fit, *, drawn: bool) -> tuple[Pixels, Real]:
 
 
 def _laid_fine(
-    images: Pixels, ratio: Real, shift: Real, fine: tuple[int, int], box: Real, *, drawn: bool
+    images: Pixels,
+    ratio: Real,
+    shift: Real,
+    fine: tuple[int, int],
+    box: Real,
+    *,
+    times: int,
+    drawn: bool,
 ) -> Pixels:
     """In the finer frame: where it was drawn, or in the middle until the rule is applied."""
-    finer = FINER * ratio
+    finer = times * ratio
     if drawn:
         # A frame of 4 times the pixels has its first centre 3/8 of an old px further out.
-        place = FINER * shift + (FINER - 1) / 2
+        place = times * shift + (times - 1) / 2
     else:
         place = laid_by("box centred", finer, box, box[:, :2], fine, fitted=True)
     large = np.empty((len(images), *fine), np.uint8)
@@ -204,18 +228,25 @@ def pen_width_px(images: Pixels) -> Real:
     full = np.maximum(images.max(axis=(1, 2)).astype(float), 1.0)
     area = images.sum(axis=(1, 2), dtype=np.int64) / full
     grown = change_width(images, 1.0).sum(axis=(1, 2), dtype=np.int64) / full
-    pieces = _pieces_less_holes(2 * images.astype(np.intp) >= full[:, None, None])
+    pieces = _pieces_less_holes(images, full / 2)
     half = np.maximum(grown - area - pieces * np.pi / 4, 1e-9)
     root = np.sqrt(np.maximum(half**2 - pieces * np.pi * area, 0.0))
     curved = (half - root) / np.where(pieces == 0, 1.0, pieces * np.pi / 2)
     return np.asarray(np.where(pieces == 0, area / half, curved))
 
 
-def _pieces_less_holes(inked: Mask) -> Real:
+def _pieces_less_holes(images: Pixels, least: Real) -> Real:
     """Pieces that touch by side or corner, less holes, counted over 2 x 2 px."""
-    room = np.pad(inked, ((0, 0), (1, 1), (1, 1))).astype(np.int8)
-    a, b, c, d = room[:, :-1, :-1], room[:, :-1, 1:], room[:, 1:, :-1], room[:, 1:, 1:]
-    held = a + b + c + d
-    crossed = (held == 2) & (a == d)
-    total = (held == 1).sum(axis=(1, 2)) - (held == 3).sum(axis=(1, 2))
-    return np.asarray((total - 2 * crossed.sum(axis=(1, 2))) / 4.0)
+    total = np.zeros(len(images))
+    height = images.shape[1]
+    for top in range(0, height, _ROWS):
+        # With the row above, or the border; the last strip with the border below.
+        inked = images[:, max(top - 1, 0) : top + _ROWS] >= least[:, None, None]
+        ends = (int(top == 0), int(top + _ROWS >= height))
+        room = np.pad(inked, ((0, 0), ends, (1, 1))).astype(np.int8)
+        a, b, c, d = room[:, :-1, :-1], room[:, :-1, 1:], room[:, 1:, :-1], room[:, 1:, 1:]
+        held = a + b + c + d
+        crossed = (held == 2) & (a == d)
+        total += (held == 1).sum(axis=(1, 2)) - (held == 3).sum(axis=(1, 2))
+        total -= 2 * crossed.sum(axis=(1, 2))
+    return total / 4.0

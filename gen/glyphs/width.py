@@ -24,6 +24,8 @@ _ONE = 1 << 16
 STEP_PX = 1 / 16
 """Changes given as a ratio are rounded to this, so that glyphs can share the work."""
 CHUNK = 256
+_MOST_VALUES, _LEAST_ROWS = 1 << 24, 64
+"""Values held as float32 at a time; large pictures are done in strips of rows."""
 _GROWTH_PX = 1.0
 
 
@@ -71,16 +73,24 @@ def change_width(images: Pixels, added_px: float) -> Pixels:
     """
     out = np.empty_like(images)
     for start in range(0, len(images), CHUNK):
-        out[start : start + CHUNK] = _change_chunk(images[start : start + CHUNK], added_px)
+        part = images[start : start + CHUNK]
+        rows = max(_LEAST_ROWS, _MOST_VALUES // max(1, len(part) * images.shape[2]))
+        for top in range(0, images.shape[1], rows):
+            strip = slice(top, min(top + rows, images.shape[1]))
+            out[start : start + CHUNK, strip] = _change_rows(part, added_px, strip)
     return out
 
 
-def _change_chunk(images: Pixels, added_px: float) -> Pixels:
-    count, height, width = images.shape
+def _change_rows(images: Pixels, added_px: float, strip: slice) -> Pixels:
+    """Some rows of the changed pictures, from these and those that they can see."""
+    count, _, width = images.shape
+    height = strip.stop - strip.start
     radius = abs(added_px) / 2
     pad = int(np.floor(radius)) + 2
     room = np.zeros((height + 2 * pad, width + 2 * pad, count), np.float32)
-    room[pad:-pad, pad:-pad] = images.transpose(1, 2, 0)
+    seen_rows = images[:, max(strip.start - pad, 0) : strip.stop + pad]
+    first = pad - min(strip.start, pad)
+    room[first : first + seen_rows.shape[1], pad:-pad] = seen_rows.transpose(1, 2, 0)
     best: NDArray[np.float32] | None = None
     choose = np.maximum if added_px > 0 else np.minimum
     for dy, dx in ring_offsets(radius):

@@ -172,3 +172,10 @@ def test_a_style_of_full_opacity_or_without_dashes_is_followed(tmp_path: Path) -
 def test_a_transform_of_a_style_out_of_range_is_refused(tmp_path: Path) -> None:
     with pytest.raises(GlyphError, match=r"tag\.svg:1: a transform is out of range"):
         one(tmp_path, '<path style="transform: scale(1e12)" d="M0 0h9"/>')
+
+
+def test_as_many_rules_as_anyone_writes_cost_each_shape_little(tmp_path: Path) -> None:
+    rules = "".join(f".a{{stroke-width:{1 + place % 7}}}" for place in range(20_000))
+    shapes = "".join(f'<path class="a" d="M{place} 9h1"/>' for place in range(400))
+    glyphs = one(tmp_path, f"<style>{rules}.a{{stroke-width:3}}</style>{shapes}")
+    assert set(glyphs.width_px.tolist()) == {3.0}

@@ -35,9 +35,9 @@ Rules = dict[str, str]
 
 @dataclass
 class Sheet:
-    """Rules of all style sheets of a file: for each selector, which rules and what they say."""
+    """What all style sheets of a file say for each selector, each with the number of its rule."""
 
-    rules: dict[str, list[tuple[int, Rules]]] = field(default_factory=dict)
+    rules: dict[str, dict[str, tuple[int, str]]] = field(default_factory=dict)
     _count: int = 0
 
     def read(self, text: str, dropped: Counter[str]) -> None:
@@ -62,7 +62,8 @@ class Sheet:
             self._count += 1
             for head in heads.rpartition(";")[2].split(","):
                 if _PLAIN.fullmatch(head.strip()):
-                    self.rules.setdefault(head.strip(), []).append((self._count, said))
+                    numbered = {key: (self._count, value) for key, value in said.items()}
+                    self.rules.setdefault(head.strip(), {}).update(numbered)
                 else:
                     dropped["style rule"] += 1
 
@@ -76,9 +77,11 @@ class Sheet:
             tiers.append([f"#{attributes['id']}"])
         said: Rules = {}
         for keys in tiers:
-            found = [rule for key in keys for rule in self.rules.get(key, ())]
-            for _, rules in sorted(found, key=lambda rule: rule[0]):
-                said.update(rules)
+            latest: dict[str, tuple[int, str]] = {}
+            for key in keys:
+                for what, numbered in self.rules.get(key, {}).items():
+                    latest[what] = max(latest.get(what, numbered), numbered)
+            said.update({what: value for what, (_, value) in latest.items()})
         return said
 
 
