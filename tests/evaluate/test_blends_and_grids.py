@@ -9,8 +9,13 @@ import numpy as np
 import pytest
 
 from gen import parse_recipe
+from gen.evaluate.bootstrap import Resampled
+from gen.evaluate.family import Family
+from gen.evaluate.forecast import ask, make_forecast, part_cells
+from gen.evaluate.points import Points
 from gen.evaluate.score import evaluate, score
 from gen.glyphs.base import RasterGlyphs
+from gen.render.plan import make_plan
 
 Bars = Callable[..., RasterGlyphs]
 
@@ -141,6 +146,32 @@ def test_parts_that_each_do_all_the_harm_share_it(bars: Bars) -> None:
         assert part.alone.value == pytest.approx(-2 / 3)
         assert part.without.value == 0.0
         assert part.share == pytest.approx(0.5)
+
+
+def test_a_blend_of_one_part_is_one_test(bars: Bars) -> None:
+    text = "[[blend.part]]".join(BLEND.format(draws=1).split("[[blend.part]]")[:2])
+    (forecast,) = evaluate(reads_where_it_was_taught, parse_recipe(text), bars(90)).blends
+    assert forecast.loss.p_holm == forecast.loss.p_value < 1
+    (part,) = forecast.parts
+    assert part.alone == part.without == forecast.loss
+    assert part.share == 1.0
+
+
+def test_a_part_that_the_model_failed_at_alone_has_no_share(bars: Bars) -> None:
+    glyphs, recipe = bars(90), parse_recipe(BLEND.format(draws=1))
+    plan = make_plan(recipe, glyphs.frame)
+    (blend,) = plan.blends
+    parts = part_cells(blend, plan.cells[0])
+    whole = score(reads_where_it_was_taught, recipe, glyphs, extras=False)
+    sheet = whole.sheet
+    sheet.fail(parts[1].alone.name, "the lamp went out")
+    family = Family(sheet)
+    ask(blend, parts, sheet, family)
+    family.settle()
+    found = make_forecast(blend, parts, Points(sheet, family), Resampled.of(90, draws=10))
+    assert found is not None
+    titles = [part.title for part in whole.evaluation.blends[0].parts]
+    assert [part.title for part in found.parts] == [titles[0], titles[2]]
 
 
 @pytest.mark.parametrize(("stays", "told"), [(19, False), (3, True)])
