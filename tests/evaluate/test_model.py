@@ -41,6 +41,20 @@ def test_the_layout_that_works_is_found_and_said(axes: int, layout: str, bars: B
     assert look.correct == look.n == 12
     assert "layout found by trying" in str(look)
     assert ("NHW" in look.lines[1].split("trying")[1]) == (layout != "NHW")
+    assert ("failed" in look.lines[1]) == (layout != "NHW")
+    assert "one glyph at a time" not in str(look)
+
+
+def test_each_layout_is_tried_once(bars: Bars) -> None:
+    glyphs, shapes = bars(12), []
+
+    def net(x: Any) -> Any:
+        shapes.append(x.shape)
+        raise ValueError("none of these")
+
+    with pytest.raises(ModelError, match="none of these"):
+        wrap_model(net).first_look(glyphs.images, glyphs.labels, glyphs.classes)
+    assert shapes == [(12, 9, 24), (12, 216), (12, 1, 9, 24), (12, 9, 24, 1)]
 
 
 def test_a_declared_layout_is_the_only_one_tried(bars: Bars) -> None:

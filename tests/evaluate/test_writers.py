@@ -110,6 +110,16 @@ def test_writers_never_make_an_interval_narrower() -> None:
             assert (known.correct, known.n, known.value) == (alone.correct, alone.n, alone.value)
 
 
+def test_shares_of_some_glyphs_are_those_of_their_writers() -> None:
+    rng = np.random.default_rng(10)
+    names, hits = rng.integers(0, 9, 90), rng.random(90) < 0.8
+    some = rng.permutation(90)[:50]
+    got = Shares(writers=Writers.of(names)).some(some).of(hits[some])
+    known = Shares(writers=Writers.of(names[some])).of(hits[some])
+    assert [got.low, got.high] == pytest.approx([known.low, known.high], rel=SAME)
+    assert Shares().some(some).of(hits[some]).method == "Wilson score"
+
+
 def test_a_share_of_few_writers_is_that_of_independent_glyphs_and_says_so() -> None:
     # Of 8 writers four wrote the second class.
     wrote = people(8, 10)
