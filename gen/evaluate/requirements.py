@@ -65,6 +65,8 @@ def says(part: Requirement) -> str:
     'blend "Depot camera" loses at most 2 points'
     >>> says(Requirement(0.95, perturbation="blur", unit="px", levels=(0.0, 1.0), ends=(0.0, 1.0)))
     'blur from 0 to 1 px keeps 95 %'
+    >>> says(Requirement(0.1, perturbation="axis-swap", unit="times", levels=(1.0,)))
+    'with axis swap keeps 10 %'
     """
     asked = (
         f"keeps {_hundred(part.keeps)} %"
@@ -80,6 +82,8 @@ def _subject(part: Requirement) -> str:
     if part.blend:
         return f'blend "{part.blend}"'
     title = PERTURBATIONS[part.perturbation].title(dict(part.options))
+    if part.unit == "times" and part.ends is None:
+        return f"{' and '.join('with' if level else 'without' for level in part.levels)} {title}"
     before, after = (f"{part.unit} ", "") if part.unit in _BEFORE else ("", f" {part.unit}")
     if part.ends is not None:
         low, high = part.ends

@@ -225,7 +225,8 @@ def _narrow(evidence: dict[str, Any], evaluation: Evaluation) -> str:
 
 def _holds(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     del evaluation
-    return f"least of {evidence['levels']} levels: {interval(evidence['least'])}"
+    of = f"least of {evidence['levels']} levels" if evidence["levels"] > 1 else "the one level"
+    return f"{of}: {interval(evidence['least'])}"
 
 
 def _levels(evidence: dict[str, Any]) -> str:
