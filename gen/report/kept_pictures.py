@@ -14,6 +14,7 @@ from gen.core.errors import InkdriftError
 from gen.core.npz import read_npz_arrays
 from gen.evaluate.results import Evaluation
 from gen.report.arrays import write_arrays
+from gen.report.showing import MOST_SIDE_PX
 from gen.report.shown import Picture, Pixels, Shown
 
 PICTURES = "pictures.npz"
@@ -31,7 +32,6 @@ FOLLOWED, MISREAD = 3, 3
 MOST_PIXELS = 4 * 2**20
 """Over a thousand pictures of 64 x 64 px, the largest that a page shows."""
 
-_MOST_SIDE_PX = 4096
 _NAMES = ("glyphs_digest", "recipe_digest", "cell_names", "cells", "glyphs", "images")
 
 
@@ -117,7 +117,7 @@ def read_pictures(path: Path, *, glyphs_digest: str, recipe_digest: str) -> dict
         and cells.dtype.kind == glyphs.dtype.kind == "i"
         and (images.dtype, images.ndim) == (np.dtype(np.uint8), 3)
         and cells.shape == glyphs.shape == images.shape[:1]
-        and 0 < min(images.shape[1:]) <= max(images.shape[1:]) <= _MOST_SIDE_PX
+        and 0 < min(images.shape[1:]) <= max(images.shape[1:]) <= MOST_SIDE_PX
         and bool(((cells >= 0) & (cells < len(names))).all())
     )
     if not fits:

@@ -123,7 +123,7 @@ CHANGES: dict[str, Callable[[Arrays], object]] = {
     "fractions": lambda a: a.update(images=np.zeros((5, 9, 6))),
     "flat pictures": lambda a: a.update(images=np.zeros((5, 54), np.uint8)),
     "empty pictures": lambda a: a.update(images=np.zeros((5, 0, 6), np.uint8)),
-    "a picture that is one long line": lambda a: a.update(images=np.zeros((5, 1, 9000), np.uint8)),
+    "larger pictures than a page shows": lambda a: a.update(images=np.zeros((5, 1, 65), np.uint8)),
     "names that are numbers": lambda a: a.update(cell_names=np.arange(2)),
     "a digest that is a list": lambda a: a.update(recipe_digest=np.array(["b2"])),
 }
