@@ -9,10 +9,11 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from gen.evaluate.bootstrap import TAIL, Resampled, order_ends
+from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.breaking import breaking
 from gen.evaluate.confused import distance, first_class, most_confused
 from gen.evaluate.curves import Reach
+from gen.evaluate.percentiles import TAIL, order_ends
 from gen.evaluate.results import Breaking, Curve, Estimate, Summary
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet

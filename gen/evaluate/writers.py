@@ -22,13 +22,13 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from gen.evaluate.bootstrap import FEWEST_WRITERS
+from gen.evaluate.percentiles import TAIL
 
 Real = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
 WIDENED = ", widened for writers"
 """What the name of an interval ends with that is made from effective counts."""
-_TAIL = 0.025
 
 
 @dataclass(frozen=True, eq=False)
@@ -144,7 +144,7 @@ def student_effect(glyphs: ArrayLike, writers: ArrayLike) -> Real:
     from scipy.special import stdtrit
 
     degrees = np.asarray(writers, np.float64) - 1, np.asarray(glyphs, np.float64) - 1
-    few, many = (stdtrit(one, 1 - _TAIL) for one in degrees)
+    few, many = (stdtrit(one, 1 - TAIL) for one in degrees)
     factor: Real = np.asarray((few / many) ** 2)
     return factor
 

@@ -11,7 +11,8 @@ import pytest
 from scipy.stats import norm, t
 
 from gen.evaluate import bootstrap
-from gen.evaluate.bootstrap import MOST_UNITS, Resampled, order_ends, percentile
+from gen.evaluate.bootstrap import MOST_UNITS, Resampled
+from gen.evaluate.percentiles import order_ends, percentile
 
 SAME_DRAWS = "d02f4b8b0159f25c"
 FOUR_ERRORS = 4.0  # of a Monte-Carlo figure: passed by chance once in 16,000 times

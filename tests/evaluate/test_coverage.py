@@ -11,7 +11,8 @@ import numpy as np
 import pytest
 from scipy.special import expit, ndtr
 
-from gen.evaluate.bootstrap import TAIL, Resampled
+from gen.evaluate.bootstrap import Resampled
+from gen.evaluate.percentiles import TAIL
 from gen.evaluate.summary import area, crossings, half_line
 
 pytestmark = pytest.mark.slow

@@ -9,8 +9,9 @@ import numpy as np
 import pytest
 from scipy.integrate import trapezoid
 
-from gen.evaluate.bootstrap import Resampled, order_ends
+from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.curves import Reach, find_peak
+from gen.evaluate.percentiles import order_ends
 from gen.evaluate.summary import (
     crossings,
     half_line,

@@ -8,11 +8,12 @@ import numpy as np
 import pytest
 
 from gen.evaluate.answers import Answers
-from gen.evaluate.bootstrap import Resampled, percentile
+from gen.evaluate.bootstrap import Resampled
 from gen.evaluate.confidence import calibration
 from gen.evaluate.intervals import clopper_pearson, wilson_score
 from gen.evaluate.multiple import holm
 from gen.evaluate.paired import mcnemar_exact, newcombe_paired
+from gen.evaluate.percentiles import percentile
 from gen.evaluate.results import Calibration
 from gen.evaluate.sheet import Record, Row
 from gen.evaluate.summary import area, crossings
