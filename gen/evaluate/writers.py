@@ -29,6 +29,7 @@ Whole = NDArray[np.intp]
 
 WIDENED = ", widened for writers"
 """What the name of an interval ends with that is made from effective counts."""
+LEAST_P = 1e-300
 
 
 @dataclass(frozen=True, eq=False)
@@ -158,7 +159,7 @@ def student_tail(p_values: ArrayLike, glyphs: ArrayLike, writers: ArrayLike) -> 
     Parameters
     ----------
     p_values
-        0 to 1.
+        0 to 1; what is less than 1e-300 counts as that, since 0 has no deviation.
     glyphs, writers
         How many, at least 2 each; all three broadcast.
 
@@ -169,7 +170,7 @@ def student_tail(p_values: ArrayLike, glyphs: ArrayLike, writers: ArrayLike) -> 
     """
     from scipy.special import stdtr, stdtrit
 
-    half = np.asarray(p_values, np.float64) / 2
+    half = np.maximum(np.asarray(p_values, np.float64), LEAST_P) / 2
     deviation = stdtrit(np.asarray(glyphs, np.float64) - 1, half)
     tail: Real = np.asarray(2 * stdtr(np.asarray(writers, np.float64) - 1, deviation))
-    return np.where(half == 0, 0.0, np.minimum(tail, 1.0))
+    return np.minimum(tail, 1.0)
