@@ -131,6 +131,17 @@ def test_a_share_of_few_writers_is_that_of_independent_glyphs_and_says_so() -> N
     assert second == Shares().of(hits[group == 1])
 
 
+def test_a_class_of_a_single_glyph_has_wilsons_interval() -> None:
+    wrote = people(6, 2)
+    alone, none, rest = Shares(writers=wrote).by(
+        np.ones(12, np.bool_), np.where(np.arange(12) == 3, 0, 2), 3
+    )
+    assert alone is not None and none is None and rest is not None
+    # Of one glyph that is read: 1 / (1 + z^2) to 1.
+    assert [alone.low, alone.high] == pytest.approx([1 / (1 + Z**2), 1.0], rel=SAME)
+    assert (alone.correct, alone.n, alone.method) == (1, 1, "Wilson score")
+
+
 def test_where_all_agree_only_the_number_of_writers_counts() -> None:
     # n over Student's factor is the effective number; Wilson's lower end is n / (n + z^2).
     told = 120 / (stats.t.ppf(0.975, 11) / stats.t.ppf(0.975, 119)) ** 2
