@@ -154,7 +154,9 @@ def test_what_is_only_filled_is_an_outline_and_not_drawn(tmp_path: Path) -> None
 def test_a_drawing_of_outlines_alone_says_so(tmp_path: Path) -> None:
     head = '<svg xmlns="http://www.w3.org/2000/svg">'
     file = svg(tmp_path / "a.svg", "<path d='M0 0h9v9z'/>", head)
-    with pytest.raises(GlyphError, match=r"no mark in it\n.*1 shape that is filled and not strok"):
+    with pytest.raises(
+        GlyphError, match=r"no mark in it\n.*1 shape that is filled(.|\n)*try +outlines"
+    ):
         read_pens(file, label="7")
 
 
@@ -276,6 +278,16 @@ def test_a_scribble_of_a_million_points_is_refused(tmp_path: Path) -> None:
 def test_many_strokes_in_one_mark_are_refused(tmp_path: Path) -> None:
     with pytest.raises(GlyphError, match=r"far more than in any mark|more strokes than any"):
         one(tmp_path, "<path d='M0 0h1m0 1h-1'/>" * 700)
+
+
+def test_strokes_without_end_are_refused_before_all_are_read(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("gen.glyphs.pens.svg.MOST_WAITING", 50)
+    with pytest.raises(GlyphError, match="more strokes than any mark has before a group"):
+        one(tmp_path, "<path d='M0 0h1'/>" * 51)
+    marks = "<g data-label='7'><path d='M0 0h1'/></g>" * 51
+    assert len(read_pens(svg(tmp_path / "tags.svg", marks))) == 51
 
 
 @pytest.mark.parametrize(

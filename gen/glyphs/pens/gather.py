@@ -113,7 +113,13 @@ class Gathered:
         """The set."""
         where = str(path)
         if not self.labels:
-            raise GlyphError(where, "there is no mark in it", got=_counted(self.seen) or None)
+            filled = any(what.startswith("shape that is filled") for what in self.seen)
+            raise GlyphError(
+                where,
+                "there is no mark in it",
+                got=_counted(self.seen) or None,
+                hint=_OUTLINES if filled else None,
+            )
         found = sorted(set(self.labels), key=natural_key)
         names = checked_names(where, found if classes is None else _asked(classes))
         keep = [place for place, name in enumerate(self.labels) if name in set(names)]
@@ -184,6 +190,10 @@ class Gathered:
         return people, [said]
 
 
+_OUTLINES = (
+    "outlines have no pen whose width could be set: save the drawings as pictures (PNG), in a "
+    "folder for each class"
+)
 _IN_FILE = {
     "InkML": '(an annotation of type "truth" in its traceGroup)',
     "SVG": "(a title, or data-label, in its g)",

@@ -38,6 +38,8 @@ _SAYS_NOTHING = {
     *("defs", "desc", "metadata", "symbol", "marker", "mask", "clipPath", "pattern", "filter"),
     *("linearGradient", "radialGradient", "view"),
 }
+MOST_WAITING = 1 << 13
+"""Strokes that are kept until a group that is labelled ends, or the file does."""
 _NOTHING_DRAWN = ("none", "transparent")
 _WHITE = ("white", "#fff", "#ffffff", "rgb(255,255,255)")
 
@@ -93,6 +95,7 @@ class _Reader:
         self.dropped: Counter[str] = Counter()
         self._open: list[_Open] = []
         self._page: Page | None = None
+        self._waiting = 0
         self._sheet = Sheet()
         for sheet in sheets:
             self._sheet.read(sheet, self.dropped)
@@ -232,6 +235,14 @@ class _Reader:
             self.dropped["pen made oval by a transform, taken as round"] += 1
         if style.stroke.replace(" ", "").lower() in _WHITE:
             self.dropped["white stroke, drawn as ink like any other"] += 1
+        self._waiting += len(paths)
+        if self._waiting > MOST_WAITING:
+            raise GlyphError(
+                here.where,
+                "there are more strokes than any mark has before a group that is labelled ends",
+                allowed=f"{MOST_WAITING:,}",
+                hint="a g with a data-label round each mark, or a file for each",
+            )
         here.shapes.append(Shape(paths, here.matrix, width))
 
     def _finish(self, whole: _Open) -> None:
@@ -245,6 +256,7 @@ class _Reader:
 
     def _emit(self, group: _Open) -> None:
         """A labelled group as a mark, unless marks are inside it."""
+        self._waiting -= sum(len(shape.paths) for shape in group.shapes)
         if group.labelled_inside:
             loose = sum(len(shape.paths) for shape in group.shapes)
             if loose:
