@@ -128,9 +128,11 @@ def _where(
         # Nominal stands in every sweep and has been told once.
         here = [one for one in pair if any(level != side.nominal for level in better[one])]
         for one in here:
-            told[one].append(
-                f"in {side.title} {where_words(side, better[one], most=STRETCHES)}".rstrip()
-            )
+            levels = better[one]
+            if side.unit == "times":
+                levels = tuple(level for level in levels if level != side.nominal)
+            words = where_words(side, levels, most=STRETCHES)
+            told[one].append(f"in {side.title} {words}".rstrip())
         if not here:
             quiet.append(side.title)
     for blend in compared.blends:

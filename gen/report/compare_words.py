@@ -31,7 +31,7 @@ def where_words(side: Side, better: Sequence[Level], *, most: int | None = None)
     """
     held = [level in better for level in side.levels]
     if all(held):
-        return "at every level"
+        return "with and without" if side.unit == "times" else "at every level"
     if side.unit == "times" and any(held) and not held[side.levels.index(side.nominal)]:
         return ""  # a fault is there or it isn't, and its title says it
     if len(held) <= 2 or any(isinstance(level, str) for level in side.levels):

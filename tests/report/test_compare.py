@@ -94,6 +94,21 @@ def test_a_long_list_of_sweeps_is_cut_and_the_rest_counted(
     assert says.count("; ") == 6
 
 
+def test_a_fault_in_the_file_is_told_by_its_name_alone(tmp_path: Path) -> None:
+    swap = curve(
+        "axis swap", [0.0, 1.0], ["nominal", CELLS[3]], perturbation="axis-swap", unit="times"
+    )
+    folders = [
+        report_folder(tmp_path / name, reads(nominal=share, box=share), name=name, curves=[swap])
+        for name, share in (("old", 0.9), ("new", 0.5))
+    ]
+    found = compare_reports(folders)
+    assert found.findings[0].says == (
+        "old reads better than new with nothing changed; in axis swap."
+    )
+    assert "old is better with and without." in found.as_html()
+
+
 def test_nominal_is_told_once_and_not_under_every_sweep(tmp_path: Path) -> None:
     found = pair(tmp_path, nominal=0.6)
     assert [said.says for said in found.findings] == [
@@ -197,6 +212,7 @@ FAULT = Side("axis-swap", "times", 0.0, (), "axis swap", (0.0, 1.0))
         (RULES, ("top", "left"), "at top and at left"),
         (FAULT, (1.0,), ""),
         (FAULT, (0.0,), "without"),
+        (FAULT, (0.0, 1.0), "with and without"),
     ],
 )
 def test_levels_are_put_into_words(side: Side, better: tuple[Any, ...], words: str) -> None:
