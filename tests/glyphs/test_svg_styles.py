@@ -174,6 +174,13 @@ def test_a_transform_of_a_style_out_of_range_is_refused(tmp_path: Path) -> None:
         one(tmp_path, '<path style="transform: scale(1e12)" d="M0 0h9"/>')
 
 
+@pytest.mark.parametrize("how", ['transform="{}"', 'style="transform:{}"'])
+def test_a_list_of_transforms_without_end_is_refused(tmp_path: Path, how: str) -> None:
+    said = how.format("translate(1) " * 1001)
+    with pytest.raises(GlyphError, match=r"more transforms of one element.*\n.*1,001\n"):
+        one(tmp_path, f'<path {said} d="M0 0h9"/>')
+
+
 def test_as_many_rules_as_anyone_writes_cost_each_shape_little(tmp_path: Path) -> None:
     rules = "".join(f".a{{stroke-width:{1 + place % 7}}}" for place in range(20_000))
     shapes = "".join(f'<path class="a" d="M{place} 9h1"/>' for place in range(400))

@@ -12,7 +12,7 @@ import re
 
 from gen.core.errors import GlyphError
 from gen.glyphs.pens.shapes import Page
-from gen.glyphs.pens.transforms import Matrix, checked, one_of, parse_length
+from gen.glyphs.pens.transforms import Matrix, checked, one_of, parse_length, refuse_many
 
 _CALL = re.compile(r"\s*+([a-zA-Z0-9]+)\(([^()]*+)\)\s*+")
 _VALUE = re.compile(r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]+)?)(deg|grad|rad|turn)?")
@@ -39,7 +39,7 @@ def parse_style_transform(where: str, text: str, page: Page | None) -> Matrix | 
     Raises
     ------
     GlyphError
-        If it runs out of range.
+        If it runs out of range, or is far too long.
 
     Examples
     --------
@@ -51,6 +51,7 @@ def parse_style_transform(where: str, text: str, page: Page | None) -> Matrix | 
     whole, at = Matrix(), 0
     if text.strip().lower() == "none":
         return whole
+    refuse_many(where, text)
     while at < len(text):
         call = _CALL.match(text, at)
         step = None if call is None else _step(where, call[1].lower(), call[2], page)

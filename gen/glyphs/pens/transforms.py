@@ -25,6 +25,7 @@ _CALL = re.compile(r"[\s,]*+([A-Za-z]+)\s*+\(([^()]*+)\)")
 _LENGTH = re.compile(rf"\s*+({_NUMBER})(px|pt|pc|mm|cm|in|Q|q|%)?\s*+")
 _PX = {"px": 1.0, "pt": 96 / 72, "pc": 16.0, "mm": 96 / 25.4, "cm": 96 / 2.54, "in": 96.0}
 _PX |= {"Q": 96 / 101.6, "q": 96 / 101.6}
+MOST_CALLS = 1000
 _COUNTS = {
     "matrix": (6,),
     "translate": (1, 2),
@@ -95,6 +96,7 @@ def parse_transform(where: str, text: str) -> Matrix:
     if text.strip() == "none":
         return whole
     text = text.rstrip(" \t\r\n\f,")
+    refuse_many(where, text)
     while at < len(text):
         call = _CALL.match(text, at)
         name = call.group(1) if call is not None else ""
@@ -111,6 +113,17 @@ def parse_transform(where: str, text: str) -> Matrix:
         whole = checked(where, whole.after(_matrix(name, numbers)))
         at = call.end()
     return whole
+
+
+def refuse_many(where: str, text: str) -> None:
+    """Refuse a list that would take long to go through and that nobody wrote."""
+    if text.count("(") > MOST_CALLS:
+        raise GlyphError(
+            where,
+            "there are more transforms of one element than drawings have",
+            got=f"{text.count('('):,}",
+            allowed=f"{MOST_CALLS:,}",
+        )
 
 
 def one_of(where: str, name: str, numbers: list[float]) -> Matrix | None:
