@@ -10,7 +10,7 @@ from scipy.special import stdtrit
 from gen.evaluate.answers import Answers
 from gen.evaluate.curves import find_peak
 from gen.evaluate.family import Family
-from gen.evaluate.paired import NEWCOMBE
+from gen.evaluate.paired import NEWCOMBE, mcnemar_exact, newcombe_paired
 from gen.evaluate.points import Points
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
@@ -175,6 +175,18 @@ def test_a_drop_that_one_writer_makes_is_not_told_for_all() -> None:
     # 1/36, and 5/36 / 119 for independent glyphs: the effect is 119/5, 20 of them tell 0.84.
     # The exact test of 0.84 against none has twice 2^-0.84, over 1, so 1.
     assert known.p_value == 1.0
+
+
+def test_writers_who_change_alike_cost_an_interval_students_factor_alone() -> None:
+    # Of each of 12 writers' ten glyphs one is gained and two are lost: the effect is 1.
+    place, wrote = np.arange(120) % 10, np.arange(120) // 10
+    nominal, turned = place > 0, (place < 1) | (place > 2)
+    known = difference(nominal, turned, wrote)
+    factor = (stats.t.ppf(0.975, 11) / stats.t.ppf(0.975, 119)) ** 2
+    ends = newcombe_paired(*(np.array([84, 12, 24, 0]) / factor))
+    assert [known.low, known.high] == pytest.approx([float(end) for end in ends], rel=1e-9)
+    # The exact test knows no factor; Student's law is in how its value is read.
+    assert known.p_value == float(student_tail(mcnemar_exact(12, 24), 120, 12))
 
 
 def test_a_drop_that_all_writers_share_is_told() -> None:
