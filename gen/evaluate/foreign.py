@@ -77,7 +77,8 @@ def ask_foreign(
     -----
     A threshold lies half way between the two confidences that it parts, and of thresholds
     as good the lowest is taken. Halves are every second mark: of own marks within each
-    class that is answered, of the others within each kind, so that both halves are alike.
+    class that is answered, of the others within each kind, so that both halves are alike;
+    each writer's glyphs are then in both, which one number can hardly make use of.
     """
     shares = shares or Shares()
     marks: list[ForeignMarks] = []
