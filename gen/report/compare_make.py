@@ -16,15 +16,9 @@ from gen.evaluate.writers import WIDENED
 from gen.report import compare_document, compare_page, compare_text
 from gen.report.compare_findings import Said, findings, verdict
 from gen.report.compare_keys import KEYS
+from gen.report.compare_merge import merged_blends, merged_grids, merged_sweeps, named
 from gen.report.compare_pictures import Pictured
-from gen.report.compare_read import (
-    Scored,
-    merged_blends,
-    merged_grids,
-    merged_sweeps,
-    named,
-    read_scored,
-)
+from gen.report.compare_read import Scored, read_scored
 from gen.report.json_text import json_text
 from gen.report.object import Report
 from gen.report.texts import write_texts
