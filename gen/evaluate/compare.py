@@ -30,7 +30,6 @@ from gen.evaluate.multiple import holm
 from gen.evaluate.results import Proportion
 from gen.evaluate.shares import Shares
 from gen.evaluate.winning import Pair
-from gen.evaluate.writers import Writers
 
 
 def compare(
@@ -102,7 +101,7 @@ def compare(
     at = np.searchsorted(models[0].indices, indices)
     writers = None if models[0].writers is None else models[0].writers[at]
     pairs = list(combinations(range(len(models)), 2))
-    shares = Shares(writers=Writers.of(writers))
+    shares = Shares.knowing(writers)
     cells = _cells({cell: right[cell] for cell in wanted}, pairs, shares)
     told(1, 1 + len(sweeps))
     by_name = {cell.cell: cell for cell in cells}

@@ -11,7 +11,6 @@ from gen.evaluate.results import ClassScore, Difference, Point
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Sheet
 from gen.evaluate.tally import Tally, tally
-from gen.evaluate.writers import Writers
 from gen.recipe.model import Level
 
 NOMINAL = "nominal"
@@ -38,7 +37,7 @@ class Points:
     @cached_property
     def shares(self) -> Shares:
         """What makes shares of all scored glyphs."""
-        return Shares(self.interval, Writers.of(self.sheet.writers))
+        return Shares.knowing(self.sheet.writers, self.interval)
 
     def tally(self, cell: str) -> Tally:
         """The counts of a cell."""

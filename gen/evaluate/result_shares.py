@@ -17,7 +17,8 @@ class Proportion:
         The share and the ends of its 95 % interval, between 0 and 1.
     method
         Name of the interval: "Wilson score" or "Clopper-Pearson"; with ", widened for
-        writers" where it is made from effective counts, see `gen.evaluate.writers`.
+        writers" where it is made from effective counts, see `gen.evaluate.writers`, or with
+        ", for these 3 writers alone" where writers are known and too few for that.
     """
 
     correct: int

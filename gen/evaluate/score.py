@@ -23,7 +23,6 @@ from gen.evaluate.results import Behaviour, Evaluation, ForeignMarks
 from gen.evaluate.scored import Asked, Statistics
 from gen.evaluate.shares import Shares
 from gen.evaluate.sheet import Record, Sheet
-from gen.evaluate.writers import Writers
 from gen.glyphs.base import RasterGlyphs, StrokeGlyphs
 from gen.recipe.model import Recipe
 from gen.render.plan import make_plan
@@ -207,7 +206,7 @@ def score(
                 glyphs,
                 sheet.row(plan.cells[0].name),
                 seed=recipe.seed,
-                shares=Shares(interval, Writers.of(sheet.writers)),
+                shares=Shares.knowing(sheet.writers, interval),
             )
     with clock.on("statistics"):
         asked_for = Asked(plan, blends, probes, variances)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -28,6 +29,8 @@ class Shares:
         "wilson" or "clopper-pearson".
     writers
         Of the glyphs; None when they aren't known or too few.
+    few
+        What the name of an interval ends with where writers are known and too few.
 
     Examples
     --------
@@ -44,10 +47,34 @@ class Shares:
 
     interval: str = "wilson"
     writers: Writers | None = None
+    few: str = ""
+
+    @classmethod
+    def knowing(cls, writers: NDArray[Any] | None, interval: str = "wilson") -> Shares:
+        """For glyphs of writers who are known, or not.
+
+        Parameters
+        ----------
+        writers
+            ndarray of shape (N,), or None.
+        interval
+            "wilson" or "clopper-pearson".
+
+        Examples
+        --------
+        >>> Shares.knowing(np.arange(60) % 3).of(np.arange(60) < 50).method
+        'Wilson score, for these 3 writers alone'
+        """
+        known = Writers.of(writers)
+        few = ""
+        if writers is not None and known is None:
+            count = len(np.unique(writers))
+            few = f", for {'this writer' if count == 1 else f'these {count} writers'} alone"
+        return cls(interval, known, few)
 
     def some(self, indices: Whole) -> Shares:
         """For some of the glyphs only."""
-        return Shares(self.interval, self.writers and self.writers.some(indices))
+        return replace(self, writers=self.writers and self.writers.some(indices))
 
     def of(self, hits: Mask) -> Proportion:
         """How many of all glyphs; there is at least 1."""
@@ -81,7 +108,7 @@ class Shares:
         low[held], high[held] = ends(correct[held] / less, n[held] / less)
         rows = zip(correct.tolist(), n.tolist(), low.tolist(), high.tolist(), effect, strict=True)
         return tuple(
-            Proportion(k, of, k / of, below, above, name + ("" if np.isnan(e) else WIDENED))
+            Proportion(k, of, k / of, below, above, name + (self.few if np.isnan(e) else WIDENED))
             if of
             else None
             for k, of, below, above, e in rows

@@ -47,7 +47,10 @@ def difference(nominal: np.ndarray, turned: np.ndarray, writers: np.ndarray | No
 def test_without_five_writers_glyphs_are_independent(writers: np.ndarray | None) -> None:
     assert Writers.of(writers) is None
     hits = np.arange(40) < 30
-    assert Shares(writers=Writers.of(writers)).of(hits).method == "Wilson score"
+    share = Shares.knowing(writers).of(hits)
+    assert [share.low, share.high] == [Shares().of(hits).low, Shares().of(hits).high]
+    few = "" if writers is None else ", for these 4 writers alone"
+    assert share.method == f"Wilson score{few}"
     assert difference(hits, ~hits, writers).method == NEWCOMBE
 
 
