@@ -64,7 +64,7 @@ def _chart(
         f'<line class="grid" x1="0%" x2="100%" y1="{_y(s):.1f}" y2="{_y(s):.1f}"/>'
         f'<text class="tick" x="0%" dx="-8" y="{_y(s) + 4:.1f}" text-anchor="end">'
         f'{100 * s:.0f} %</text><text class="tick" x="{100 * s:.0f}%" y="{FOOT + 18}" '
-        f'text-anchor="middle">{100 * s:.0f} %</text>'
+        f'text-anchor="{"end" if s == 1 else "middle"}">{100 * s:.0f} %</text>'
         for s in (0.0, 0.5, 1.0)
     )
     drawn = "".join(_curve(each, second=i > 0) for i, (_, each) in enumerate(spots))
