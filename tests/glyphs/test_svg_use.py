@@ -109,6 +109,8 @@ def test_a_use_that_leads_to_itself_is_refused(tmp_path: Path, ring: str) -> Non
 def test_uses_of_uses_do_not_grow_without_end(tmp_path: Path) -> None:
     grow = "".join(f'<g id="l{n}">{f"""<use href="#l{n - 1}"/>""" * 10}</g>' for n in range(1, 12))
     with pytest.raises(GlyphError, match="what use names again comes to more than drawings have"):
+        one(tmp_path, f'<defs><g id="l0"/>{grow}</defs><use href="#l11"/>')
+    with pytest.raises(GlyphError, match="more strokes than any mark has"):
         one(tmp_path, f'<defs><path id="l0" d="M0 9h9"/>{grow}</defs><use href="#l11"/>')
 
 
