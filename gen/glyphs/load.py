@@ -85,7 +85,8 @@ def load_glyphs(
     Raises
     ------
     GlyphError
-        If anything can't be read, or is unlabelled.
+        If anything can't be read, or is unlabelled. Files of a folder that can't be read
+        are left out and named in a note, unless none is left of the folder or of a class.
 
     Examples
     --------
