@@ -10,6 +10,7 @@ from typing import Any
 
 import pytest
 
+from gen.evaluate.results import Estimate
 from gen.report.document import as_dict
 from gen.report.findings import find
 from gen.report.page import as_html
@@ -223,6 +224,15 @@ def test_four_of_each_kind_without_a_class_are_shown_beside_its_name(planted: Mo
     for row, marks in zip(rows, made.foreign, strict=True):
         alts = [html.unescape(alt) for alt in re.findall(r'alt="([^"]*)"', row)]
         assert alts == [f"{kind_words(marks)}, example {number}" for number in (1, 2, 3, 4)]
+
+
+def test_what_is_so_on_both_sides_is_said_once(planted: ModuleType) -> None:
+    beyond = Estimate(None, None, None, 0.0, 1.0, "bootstrap")
+    curve = planted.summed_up(
+        planted.along_x(planted.bell(0, 5)), half_low=beyond, half_high=beyond
+    )
+    page = shown(planted.evaluation(curve))
+    assert page.text.count("not within the levels tried") == 1
 
 
 def test_under_a_chart_stands_what_it_comes_to(planted: ModuleType) -> None:

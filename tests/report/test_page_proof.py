@@ -267,6 +267,32 @@ def test_a_mark_that_is_misread_at_an_end_is_no_proof_that_nothing_is_wrong(
     assert seen(made, kinds.NOTHING, everywhere(planted.shown(made), False)) == []
 
 
+def test_a_mark_that_is_read_at_one_end_only_gives_way_to_one_that_is_read_at_both(
+    planted: ModuleType,
+) -> None:
+    made = planted.healthy()
+    shown = everywhere(planted.shown(made), True)
+    one = shown.sweeps[0].followed[0]
+    low = planted.PX.index(-2.0)
+    said = tuple(replace(each, right=i != low) for i, each in enumerate(one.said))
+    followed = (replace(one, said=said), *shown.sweeps[0].followed[1:])
+    sweeps = (replace(shown.sweeps[0], followed=followed), *shown.sweeps[1:])
+    (nothing,) = [each for each in find(made) if each.kind == kinds.NOTHING]
+    markup = proof(nothing, made, replace(shown, sweeps=sweeps), Album())
+    alts = re.findall(r'alt="([^"]*)"', markup)
+    assert alts == ["\u201c9\u201d read rightly"] * 2  # the second that is followed
+    assert "at \u22122\u00a0px along x" in markup
+
+
+def test_the_reason_why_nothing_is_wrong_stands_under_its_headline(planted: ModuleType) -> None:
+    made = planted.healthy()
+    text = as_html(made, find(made), RunInfo())
+    assert (
+        '<p class="says">At nominal nothing wrong was found: <span class="why">accuracy keeps to '
+        "the floor of 90\u00a0%, and no sweep peaks clearly anywhere else.</span></p>"
+    ) in text
+
+
 def test_the_first_sweep_that_keeps_the_floor_on_both_sides_goes_before_one_with_one_side(
     planted: ModuleType,
 ) -> None:
