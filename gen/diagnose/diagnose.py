@@ -6,16 +6,28 @@ import time
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from gen.core.errors import GlyphError
-from gen.diagnose.differences import SetDifference, differences
+from gen.diagnose.answer import (
+    answer,
+    explains,
+    healthy,
+    one_class,
+    symptoms,
+    too_few,
+    training_reads_otherwise,
+)
+from gen.diagnose.differences import differences
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import families, readings, switches
-from gen.diagnose.judge import Ranked, rank
+from gen.diagnose.fits import Fit, halves
+from gen.diagnose.judge import Ranked, nearest, rank
 from gen.diagnose.labels import Labels
 from gen.diagnose.measures import LEAST_SIDE_PX
 from gen.diagnose.operations import READING
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
-from gen.diagnose.search import GOOD_ENOUGH, Fit, Search, halves
+from gen.diagnose.search import GOOD_ENOUGH, Search
 from gen.diagnose.sets import check_set
 from gen.diagnose.sitting import expected, variations
 from gen.diagnose.words import TRAINING, title, told
@@ -23,7 +35,6 @@ from gen.diagnose.workbench import Workbench
 from gen.evaluate.first_look import FIRST_LOOK
 from gen.evaluate.intervals import proportions
 from gen.evaluate.model import wrap_model
-from gen.evaluate.results import Proportion
 from gen.glyphs.base import Glyphs, Pixels, RasterGlyphs, Whole
 from gen.glyphs.subset import spread_over
 
@@ -120,11 +131,14 @@ def diagnose(
             allowed=f"{high} x {wide} px, {len(glyphs.classes)} classes",
         )
     if len(true) < FEWEST:
-        return replace(told_of, says=(_too_few(len(true)),))
+        return replace(told_of, says=(too_few(len(true), FEWEST),))
     if baseline.value >= floor:
-        return replace(told_of, verdict="healthy", says=(_healthy(baseline),))
+        return replace(told_of, verdict="healthy", says=(healthy(baseline),))
+    if len(np.unique(true)) == 1:
+        return replace(told_of, says=(one_class(len(true), glyphs.classes[true[0]]),))
     expects = asked.expects
-    found = (*families(glyphs.frame), readings(expects.bottom, expects.top))
+    every = (*families(glyphs.frame), readings(expects.bottom, expects.top))
+    found = evidence.narrowed(every)
     labels = Labels(search, glyphs.labels, chosen, glyphs.classes)
     others = labels.fits(switches(found))
     # Where labels alone explain it, chains of changes to pictures aren't worth their time.
@@ -133,14 +147,22 @@ def diagnose(
     lost = [fit for fit in labels.tried if not any(fit is other for other in others)]
     ranked = rank(search, best, others, evidence, lost)
     remedies = tuple(_remedy(each, search, evidence) for each in ranked[:_SHOWN])
+    checks = check_set(_as_seen(glyphs, images, chosen), trained_on)
     told_of = replace(
         told_of,
-        verdict="explained" if _explains(remedies, baseline, floor) else "unexplained",
+        verdict="explained" if explains(remedies, baseline, floor) else "unexplained",
         remedies=remedies,
-        says=_answer(remedies, baseline, floor),
+        says=answer(
+            remedies,
+            baseline,
+            floor,
+            lead=ranked[0] if ranked else None,
+            near=None if ranked else nearest(search, others, evidence),
+            seen=symptoms(bench.trial().answered, true, glyphs.classes, checks),
+        ),
         ruled_out=_ruled_out(search, others, ranked),
         tried=bench.asked,
-        checks=check_set(_as_seen(glyphs, images, chosen), trained_on),
+        checks=checks,
     )
     if trained_on is not None:
         told_of = _beside_training(told_of, bench, evidence, trained_on)
@@ -166,30 +188,7 @@ def _beside_training(
         says = (*says, f"What differs most and costs the model most: {vary[0].says}")
     told_of = replace(told_of, differences=found, expected=told, variations=vary, says=says)
     # Rows that wrap put ink on both sides, so that the centre of it tells nothing.
-    return told_of if evidence.rows_wrap else _training_reads_otherwise(told_of, found)
-
-
-def _training_reads_otherwise(told_of: Diagnosis, found: Sequence[SetDifference]) -> Diagnosis:
-    """Where a move helps and yet these marks lie as the training marks do: the files are alike,
-    so it is the training code that read them otherwise."""
-    if told_of.verdict != "explained":
-        return told_of
-    first = told_of.remedies[0]
-    if {step.perturbation for step in first.steps} - {"translation", "row-slip"}:
-        return told_of
-    shifts = {one.measure.name: one.shift.value for one in found}
-    names = {"x": "centroid_dx_px", "y": "centroid_dy_px"}
-    for step in first.steps:
-        along = str(dict(step.options).get("along", "x"))
-        if abs(shifts.get(names[along], float(step.amount))) > abs(float(step.amount)) / 2:
-            return told_of
-    says = (
-        "These marks lie where the marks of the training files do, so it isn't they that are out "
-        "of place: the code that read those files for training did so otherwise, as a decoder "
-        "does that begins too early or too late."
-    )
-    remedies = (replace(first, side=TRAINING), *told_of.remedies[1:])
-    return replace(told_of, remedies=remedies, says=(told_of.says[0], says, *told_of.says[1:]))
+    return told_of if evidence.rows_wrap else training_reads_otherwise(told_of, found)
 
 
 def _as_seen(glyphs: Glyphs, images: Pixels, chosen: Whole) -> RasterGlyphs:
@@ -251,57 +250,6 @@ def _remedy(ranked: Ranked, search: Search, evidence: Evidence) -> Remedy:
         side=side,
         equally=tuple(title(chain) for chain in ranked.equally),
     )
-
-
-def _too_few(count: int) -> str:
-    return (
-        f"{count} glyphs are too few to say anything: with {FEWEST} or more there is an answer, "
-        "with 50 to 300 a sure one."
-    )
-
-
-def _healthy(baseline: Proportion) -> str:
-    return (
-        f"Nothing is wrong that these glyphs could show: {baseline.correct} of {baseline.n} are "
-        "read rightly as they are."
-    )
-
-
-def _explains(remedies: Sequence[Remedy], baseline: Proportion, floor: float) -> bool:
-    """Whether the first remedy may reach the floor, or closes half of the way to it."""
-    if not remedies:
-        return False
-    after = remedies[0].accuracy
-    return after.high >= floor or after.value - baseline.value >= (floor - baseline.value) / 2
-
-
-def _answer(remedies: Sequence[Remedy], baseline: Proportion, floor: float) -> tuple[str, ...]:
-    if not remedies:
-        return (
-            "No remedy was found: nothing that was tried gives accuracy back.",
-            "What was tried is listed under what is ruled out; what remains are marks unlike "
-            "those that the model was taught, by other hands or of other classes, or a model "
-            "that knows too little.",
-        )
-    first = remedies[0]
-    if not _explains(remedies, baseline, floor):
-        return (
-            "No remedy was found that explains it; the best that was tried gives a part of the "
-            "accuracy back.",
-            first.wrong,
-            f"Mended so, {first.accuracy.correct} of {first.accuracy.n} are read rightly, where "
-            f"{baseline.correct} of {baseline.n} are as they are. What remains are marks unlike "
-            "those that the model was taught, or a model that knows too little.",
-        )
-    out = [
-        first.wrong,
-        f"Mended so, {first.accuracy.correct} of {first.accuracy.n} are read rightly, where "
-        f"{baseline.correct} of {baseline.n} are as they are.",
-        first.change,
-    ]
-    if first.equally:
-        out.insert(1, f"To these pictures the same is done by: {'; '.join(first.equally)}.")
-    return tuple(out)
 
 
 def _ruled_out(search: Search, others: Sequence[Fit], ranked: Sequence[Ranked]) -> tuple[str, ...]:

@@ -7,16 +7,19 @@ can be seen in the pictures, and after which they look most like the training pi
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from functools import cached_property
 
 import numpy as np
 
 from gen.diagnose.families import Family
+from gen.diagnose.fits import Fit
+from gen.diagnose.lines import RULED, ruled_share
 from gen.diagnose.measures import Measures, measure
 from gen.diagnose.operations import NOT_IN_PICTURES, READING, Chain
-from gen.diagnose.search import Fit
 from gen.diagnose.workbench import Workbench
-from gen.diagnose.wrap import row_wrap
+from gen.diagnose.wrap import row_wrap, sheared_rows
 from gen.glyphs.base import Pixels
 
 GREY_PAPER = 20.0
@@ -29,10 +32,14 @@ SPECKLED = 2.0
 """Specks in the middle picture from which on there are some: clean strokes have none."""
 _HALF_INK, _SPECK_PX = 127, 2
 _FILLS_PX = 1.4
+_SOFT_PX = 0.6
+"""Blur of the edges from which on pictures may be blurred: what was scanned and reduced with
+care has less, and so have thin pens."""
 _MENDED, _USUALLY_SURE = 0.9, 0.85
 _INVERTED = 0.5
 _MOST_AT_ODDS = 3.0
 
+_ONLY_WHERE_SEEN = frozenset({"row length", "row shear", "line removal", "motion sharpening"})
 _COMPARED = (
     "ink_share",
     "centroid_dx_px",
@@ -106,6 +113,16 @@ class Evidence:
         """Whether the pictures themselves show rows that wrap, as a decoder's slip leaves them."""
         return row_wrap(self._bench.images).early_bytes != 0
 
+    @cached_property
+    def ruled(self) -> bool:
+        """Whether lines run right across the pictures."""
+        return ruled_share(self._bench.images, self.seen) > RULED
+
+    @cached_property
+    def sheared(self) -> bool:
+        """Whether rows lie further on than those above, by whole px."""
+        return sheared_rows(self._bench.images)[0] != 0
+
     def strain(self, fit: Fit) -> float:
         """How much a remedy asks one to believe: its rank, more or less what can be seen.
 
@@ -136,6 +153,32 @@ class Evidence:
         """
         return family.name != READING and self._of_family(family.name) < 1.0
 
+    def narrowed(self, found: Iterable[Family]) -> tuple[Family, ...]:
+        """Those families whose fault these pictures don't rule out by themselves.
+
+        What needn't be tried needn't be corrected for either.
+        """
+        kept = [
+            family
+            for family in found
+            if family.name not in _ONLY_WHERE_SEEN or self._of_family(family.name) < 1.0
+        ]
+        return tuple(
+            replace(family, further=())
+            if family.name == "row slip" and not self.rows_wrap
+            else family
+            for family in kept
+        )
+
+    def shows(self, fit: Fit) -> bool:
+        """Whether a remedy of one family treats a fault that can be seen in the pictures."""
+        if len(fit.families) != 1:
+            return False
+        (name,) = fit.names
+        return self._of_family(name) < 0 or (
+            name == "stroke width" and self._thin and float(fit.whole[0].amount) > 0
+        )
+
     def at_odds(self, chain: Chain) -> float:
         """How far the pictures still are from the training pictures after some steps.
 
@@ -152,21 +195,42 @@ class Evidence:
         return self._odds[chain]
 
     def _of_family(self, name: str) -> float:
-        if name == READING:
-            return 1.0  # no picture shows it
-        if name == "paper removal":
-            return -1.0 if self._middle("background") > GREY_PAPER else 2.0
-        if name == "contrast stretch":
-            # A stroke that is thinner than its pixels looks faint, and is thin.
-            thin = self._middle("stroke_width_px") < _FILLS_PX
-            faint = self._middle("contrast") < FAINT and not thin
-            return -1.0 if faint and self._middle("background") <= GREY_PAPER else 1.0
-        if name == "despeckling":
-            noisy = self._middle("noise") > NOISY or self.specks >= SPECKLED
-            return -1.5 if noisy else 2.0
-        if name == "ink polarity":
-            return -0.5 if self._middle("border_like_ink") > _INVERTED else 1.0
-        return 0.0
+        """Less than 0 where a fault of this kind can be seen, more where it should be and isn't."""
+        told: dict[str, Callable[[], float]] = {
+            READING: lambda: 1.0,  # no picture shows it
+            "paper removal": lambda: -1.0 if self._middle("background") > GREY_PAPER else 2.0,
+            "contrast stretch": lambda: -1.0 if self._faint else 1.0,
+            "line removal": lambda: -1.5 if self.ruled else 2.0,
+            "row length": lambda: 0.0 if self.sheared else 2.0,
+            "row shear": lambda: 0.0 if self.sheared else 2.0,
+            "sharpening": lambda: 0.0 if self._soft else 1.0,
+            "motion sharpening": lambda: 0.0 if self._soft else 1.0,
+            "despeckling": lambda: -1.5 if self._specked else 2.0,
+            "ink polarity": lambda: -0.5 if self._middle("border_like_ink") > _INVERTED else 1.0,
+        }
+        return told[name]() if name in told else 0.0
+
+    @property
+    def _soft(self) -> bool:
+        # So soft that no edge tells how soft is soft as well.
+        (sigma,) = self.seen.quantiles("edge_sigma_px", (50,))
+        return not sigma <= _SOFT_PX
+
+    @property
+    def _thin(self) -> bool:
+        return self._middle("stroke_width_px") < _FILLS_PX
+
+    @property
+    def _faint(self) -> bool:
+        # A stroke that is thinner than its pixels looks faint, and is thin.
+        bare = self._middle("background") <= GREY_PAPER
+        return self._middle("contrast") < FAINT and not self._thin and bare
+
+    @property
+    def _specked(self) -> bool:
+        # A line is taken for specks where a mark crosses it.
+        noisy = self._middle("noise") > NOISY or self.specks >= SPECKLED
+        return noisy and not self.ruled
 
     def _middle(self, name: str) -> float:
         (middle,) = self.seen.quantiles(name, (50,))

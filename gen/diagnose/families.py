@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from gen.diagnose.operations import READING, Chain, Operation
 from gen.evaluate.readings import DEVIATION, MEAN, RANGES
@@ -24,10 +24,16 @@ _IN_WORDS = (
     f"mean {MEAN} and deviation {DEVIATION} taken out",
     "0 to 1/255",
 )
-READINGS: tuple[tuple[str, float, float], ...] = tuple(
-    (words, low, high) for words, (_, low, high) in zip(_IN_WORDS, RANGES, strict=True)
+READINGS: tuple[tuple[str, float, float], ...] = (
+    *((words, low, high) for words, (_, low, high) in zip(_IN_WORDS, RANGES, strict=True)),
+    (f"{MEAN} to {MEAN + DEVIATION:.4f}", MEAN, MEAN + DEVIATION),
+    ("0.5 to 1", 0.5, 1.0),
+    ("0 to 65025", 0.0, 255.0**2),
 )
-"""Value ranges that a model may have been trained on: in words, paper, full ink."""
+"""Value ranges that a model may have been trained on: in words, paper, full ink.
+
+The last three undo what code behind the door does once too often: taking out a mean and
+deviation, bringing 0 to 1 into -1 to 1, and dividing by 255 twice."""
 
 
 @dataclass(frozen=True)
@@ -49,8 +55,11 @@ class Family:
         The range of each amount; refinements outside it are left out.
     nominal
         The amount that changes nothing.
+    further
+        Amounts to begin with that are tried as a first step only.
     likeness
-        How much better a rarer amount must do than one that is listed before it.
+        How much better a rarer amount must do than one that is listed before it, in the
+        logarithm of the probability that the true class gets.
     rank
         How much it takes for granted: 1 for one number or switch for all pictures that
         moves or mirrors them whole, 2 for one that changes how they look, 3 for a rule
@@ -66,6 +75,7 @@ class Family:
     rank: int = 2
     likeness: float = 0.0
     nominal: float = 0.0
+    further: tuple[Amounts, ...] = ()
 
     def is_scrap(self, chain: Chain) -> bool:
         """Whether its steps in a chain change less than any amount that it begins with."""
@@ -79,7 +89,9 @@ class Family:
 
     def begin(self, *, alone: bool) -> tuple[Amounts, ...]:
         """Amounts to begin with: all of them, or as a further step every second one."""
-        return self.coarse if alone or len(self.coarse) <= _FEW else self.coarse[::2]
+        if alone:
+            return (*self.coarse, *self.further)
+        return self.coarse if len(self.coarse) <= _FEW else self.coarse[::2]
 
     def near(self, amounts: Amounts, step: float) -> list[Amounts]:
         """The neighbours of some amounts, a step away in every direction."""
@@ -104,6 +116,7 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
     reach = max(3, min(frame) * 2 // 7)
     unit = max(1.0, min(frame) / 28)
     slip = min(40, height * width - 1)
+    far = min(4 * width, height * width - 1)
     square = height == width
     every = [float(d) for d in range(-reach, reach + 1)]
     moves = [(dy, dx) for dy in every for dx in every if (dy or dx) and _on_trial(dy, dx)]
@@ -122,7 +135,9 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
             tuple((float(k),) for k in range(-slip, slip + 1) if k),
             _one("row-slip", "bytes"),
             rank=1,
+            further=tuple((float(k),) for k in range(-far, far + 1) if abs(k) > slip),
         ),
+        *_rows(),
         *_turned(square),
         _switch("ink polarity", Operation("ink-polarity", 1.0, "times")),
         _amounts(
@@ -134,15 +149,20 @@ def families(frame: tuple[int, int]) -> tuple[Family, ...]:
             0.05,
         ),
         _stretched(),
-        _amounts("rotation", "rotation", "deg", _around(60, 12), 6, 3),
+        replace(
+            _amounts("rotation", "rotation", "deg", _around(60, 12), 6, 3),
+            further=tuple((float(a),) for a in _around(180, 15) if abs(a) > 60),
+        ),
         _amounts("slant", "slant", "deg", _around(40, 10), 5, 2.5),
         _amounts(
             "stroke width", "stroke-width", "px", [unit * k for k in _around(3, 0.75)], unit * 0.25
         ),
         _amounts("blur", "blur", "px", (0.5, 0.75, 1, 1.5, 2), 0.25),
-        _amounts("sharpening", "sharpening", "px", (0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3), 0.25),
+        _amounts("sharpening", "sharpening", "px", (0.5, 0.75, 1, 1.25, 1.5, 2, 2.5, 3, 3.5), 0.25),
+        _held_still(unit),
         _switch("contrast stretch", Operation("contrast stretch", 1.0, "times"), rank=2),
         _switch("paper removal", Operation("paper removal", 1.0, "times"), rank=2),
+        _switch("line removal", Operation("line removal", 1.0, "times"), rank=2),
         _switch("despeckling", Operation("despeckling", 1.0, "times"), rank=3),
         _switch("upright", Operation("upright", 1.0, "times"), rank=3),
         *_laid(frame),
@@ -259,6 +279,27 @@ def _turned(square: bool) -> tuple[Family, ...]:
     )
 
 
+def _held_still(unit: float) -> Family:
+    """Smears along a line, as of a hand, belt or camera that moved: how far, and which way."""
+    ways = ("x", "30", "60", "y", "120", "150")
+    coarse = tuple((unit * far, way) for far in (3.0, 5.0, 7.0, 9.0, 11.0) for way in ways)
+
+    def make(amounts: Amounts) -> Chain:
+        return (Operation("motion sharpening", amounts[0], "px", (("along", str(amounts[1])),)),)
+
+    return Family("motion sharpening", coarse, make, rank=3)
+
+
+def _rows() -> tuple[Family, ...]:
+    """Rows that are stored longer or shorter than they are read, and rows that each lie further
+    on than the one above."""
+    few = tuple((float(k),) for k in _around(4, 1))
+    return (
+        Family("row length", few, _one("row length", "px"), rank=1),
+        Family("row shear", few, _one("row shear", "px"), rank=1),
+    )
+
+
 def _laid(frame: tuple[int, int]) -> tuple[Family, ...]:
     """Rules by which marks may have been laid into their frame."""
     box = 20 * min(frame) / 28  # common practice: a box of 20 px in a frame of 28
@@ -290,5 +331,5 @@ _RANGE = {
     "slant": (-50.0, 50.0),
     "stroke-width": (-8.0, 8.0),
     "blur": (0.25, 4.0),
-    "sharpening": (0.25, 3.0),
+    "sharpening": (0.25, 4.0),
 }

@@ -9,8 +9,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.diagnose.evidence import Evidence
-from gen.diagnose.operations import NOT_IN_PICTURES, Chain, Operation
-from gen.diagnose.search import Fit, Search, paired_p, surely_better
+from gen.diagnose.fits import WORTH_A_STEP, Fit, paired_p, surely_better
+from gen.diagnose.operations import (
+    CLASS_ORDER,
+    LABEL_SHIFT,
+    NOT_IN_PICTURES,
+    READING,
+    Chain,
+    Operation,
+)
+from gen.diagnose.search import GOOD_ENOUGH, Search
 from gen.evaluate.multiple import holm
 
 Real = NDArray[np.float64]
@@ -21,19 +29,39 @@ LEAST_GAIN = 0.05
 BELIEF = 0.04
 """What a step of strain is worth, in how well pictures are read (0 to 2): of two remedies
 between which the glyphs can't decide, a simpler one may read four of a hundred less surely."""
+_NEARLY = 0.75
 _WORTH_TELLING = 0.5
 """Share of what the first remedy gives back under which another isn't told."""
+_MOST_CALM = 0.15
+_EQUAL_RANGES = 3
+_BY_A_RULE_PX = 1.0
 _ALIKE = 0.95
 """Correlation of pictures from which on two remedies are said to do the same."""
 
 
 @dataclass(frozen=True)
 class Ranked:
-    """A remedy with what the test says of it and others that do the same."""
+    """A remedy with what the test says of it and others that do the same.
+
+    Attributes
+    ----------
+    fit
+        The remedy.
+    p_holm
+        Against none, corrected for all that was tried.
+    equally
+        Chains that do the same.
+    perhaps
+        The remedy with a further step that may help, and isn't sure to.
+    further
+        That step.
+    """
 
     fit: Fit
     p_holm: float
     equally: tuple[Chain, ...] = ()
+    perhaps: Fit | None = None
+    further: Chain = ()
 
 
 def rank(
@@ -63,27 +91,39 @@ def rank(
     sure = {
         id(fit): float(p)
         for fit, p in zip(everything, p_values[: len(everything)], strict=True)
-        if p < ALPHA and fit.accuracy - search.nothing.accuracy >= LEAST_GAIN
+        if p < ALPHA and _gain(fit, search) >= LEAST_GAIN
     }
     helping = [fit for fit in everything if id(fit) in sure]
     if not helping:
         return []
+    leading = _but_for_values(helping, search, evidence)
     top = max([best, *others], key=lambda fit: float(fit.worth.mean()))
-    if id(top) not in sure:
-        top = max(helping, key=lambda fit: float(fit.worth.mean()))
+    if not any(fit is top for fit in leading):
+        top = max(leading, key=lambda fit: float(fit.worth.mean()))
+    # That something helps is settled by the best. What can't be told from it needn't pass
+    # the correction once more to be what explains.
+    unsure = [fit for fit in everything if id(fit) not in sure]
     level = [
         fit
-        for fit in helping
+        for fit in (*leading, *(fit for fit in unsure if _nearly_as_much(fit, top, search)))
         if len(fit.families) <= len(top.families) and (fit is top or not surely_better(top, fit))
     ]
-    level.sort(key=lambda fit: BELIEF * evidence.strain(fit) - evidence.standing(fit))
+    calm = _calmer(search, level)
+    level.sort(
+        key=lambda fit: (
+            BELIEF * evidence.strain(fit) - evidence.standing(fit) - calm.get(id(fit), 0)
+        )
+    )
     lead = _plainer(search, level[0], level)
     rest = sorted(
         (fit for fit in helping if fit is not lead and len(fit.families) == 1),
         key=lambda fit: (not any(fit is one for one in level), -float(fit.worth.mean())),
     )
     simple = simplified(search, lead)
-    out = [Ranked(simple, sure[id(lead)], twins(search, simple))]
+    p_holm = {id(fit): float(p) for fit, p in zip(everything, p_values, strict=False)}
+    out = [
+        Ranked(simple, p_holm[id(lead)], twins(search, simple), *_perhaps(search, lead, evidence))
+    ]
     same = set(out[0].equally)
     least = search.nothing.accuracy + _WORTH_TELLING * (lead.accuracy - search.nothing.accuracy)
     for fit in rest:
@@ -92,6 +132,94 @@ def rank(
         if fit.whole not in same and not _alike(search, fit.whole, simple.whole):
             out.append(Ranked(simplified(search, fit), sure[id(fit)]))
     return out
+
+
+def nearest(search: Search, others: Sequence[Fit], evidence: Evidence) -> Fit | None:
+    """Where nothing surely helps, the single remedy that comes nearest to it; None if none does.
+
+    By itself it is beyond chance; among so many that were tried it isn't.
+    """
+    near = [
+        fit
+        for fit in (*search.tried, *others)
+        if len(fit.families) == 1
+        and _gain(fit, search) >= LEAST_GAIN
+        and paired_p(fit.right, search.nothing.right) < ALPHA
+    ]
+    return min(
+        near, key=lambda fit: BELIEF * evidence.strain(fit) - evidence.standing(fit), default=None
+    )
+
+
+def _but_for_values(helping: Sequence[Fit], search: Search, evidence: Evidence) -> Sequence[Fit]:
+    """Remedies without other values, where a fault that can be seen explains about as much.
+
+    Larger values help a model over faint, thin or noisy marks a part of the way; where values
+    are what is wrong, mending them mends all.
+    """
+    most = max((_gain(fit, search) for fit in helping if evidence.shows(fit)), default=0.0)
+    return [
+        fit
+        for fit in helping
+        if READING not in fit.names
+        or fit.accuracy >= GOOD_ENOUGH
+        or most < _WORTH_TELLING * _gain(fit, search)
+    ]
+
+
+def _nearly_as_much(fit: Fit, top: Fit, search: Search) -> bool:
+    """Whether a remedy gives most of what the best gives back, beyond chance by itself."""
+    gain, most = (_gain(one, search) for one in (fit, top))
+    alone = paired_p(fit.right, search.nothing.right)
+    return gain >= max(LEAST_GAIN, _NEARLY * most) and alone < ALPHA / 5
+
+
+def _calmer(search: Search, level: Sequence[Fit]) -> dict[int, float]:
+    """How much other values are believed more, or less, for how sure they make the model.
+
+    Of values in the right range a model is as sure as it should be. What is wrong with the
+    pictures can't make it so of values in another.
+    """
+    likely = {
+        id(fit): float(search.bench.trial(fit.whole).likelihood.mean())
+        for fit in level
+        if not {step.perturbation for step in fit.whole} & {LABEL_SHIFT, CLASS_ORDER}
+    }
+    read = [fit for fit in level if READING in fit.names and id(fit) in likely]
+    rest = [likely[id(fit)] for fit in level if READING not in fit.names and id(fit) in likely]
+    if not rest:
+        return {}
+    return {
+        id(fit): float(np.clip(likely[id(fit)] - max(rest), -_MOST_CALM, _MOST_CALM))
+        for fit in read
+    }
+
+
+def _gain(fit: Fit, search: Search) -> float:
+    """Accuracy that a remedy gives back, over glyphs or over classes, whichever is less.
+
+    Where most glyphs are of one class, whatever makes a model answer that class to anything
+    would look like a remedy.
+    """
+    won = fit.right.astype(np.float64) - search.nothing.right
+    _, which, count = np.unique(search.bench.labels, return_inverse=True, return_counts=True)
+    return float(min(won.mean(), (np.bincount(which, won) / count).mean()))
+
+
+def _perhaps(search: Search, lead: Fit, evidence: Evidence) -> tuple[Fit | None, Chain]:
+    """A further step that may well help, short of being sure."""
+    longer = [
+        fit
+        for fit in search.tried
+        if fit.families[:-1] == lead.families
+        and fit.accuracy - lead.accuracy >= WORTH_A_STEP
+        and paired_p(fit.right, lead.right) < ALPHA
+        and not fit.families[-1].is_scrap(fit.whole)
+    ]
+    if not longer:
+        return None, ()
+    best = max(longer, key=lambda fit: evidence.standing(fit) - BELIEF * evidence.strain(fit))
+    return best, best.whole[len(lead.whole) :]
 
 
 def corrected(fits: Sequence[Fit], nothing: Fit) -> Real:
@@ -165,11 +293,20 @@ def twins(search: Search, fit: Fit) -> tuple[Chain, ...]:
     _, _, width = search.bench.images.shape
     moves = [step for step in chain if step.perturbation == "translation"]
     along = {dict(step.options).get("along"): step.amount for step in moves}
+    if names == {READING} and len(fit.families) == 1:
+        everyone = np.ones(len(search.halves), np.bool_)
+        likely = search.likeliest((), fit.families[0], everyone)
+        out = [fit.families[0].make(amounts) for amounts in likely]
+        return tuple(other for other in out if other != chain)[:_EQUAL_RANGES]
     if names == {"translation"}:
         down, right = (float(along.get(way, 0.0)) for way in "yx")
         if down == int(down) and right == int(right):
             slip = int(down) * width + int(right)
             out.append((Operation("row-slip", float(slip), "bytes"),))
+        if max(abs(down), abs(right)) <= _BY_A_RULE_PX:
+            # Rules for laying marks into a frame differ by as little as this.
+            laid = [one.whole for one in search.tried if one.names == ("placement",)]
+            out += [chain for chain in laid if dict(chain[0].options).get("box_px") is None]
     if names == {"row-slip"}:
         slip = int(float(chain[0].amount))
         down = round(slip / width)

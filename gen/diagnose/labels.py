@@ -8,12 +8,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from gen.diagnose.families import Family
+from gen.diagnose.fits import Fit, surely_better
 from gen.diagnose.operations import CLASS_ORDER, LABEL_SHIFT, Chain, Operation
-from gen.diagnose.search import Fit, Search, surely_better
+from gen.diagnose.search import Search
 from gen.diagnose.workbench import SURE
 from gen.glyphs.base import Whole
 
-_FARTHEST = 20
+_FARTHEST = 1000
 _NAMED = 12
 
 Mask = NDArray[np.bool_]
@@ -45,7 +46,7 @@ class Labels:
         self._search = search
         self._classes = classes
         self.tried: list[Fit] = []
-        reach = min(_FARTHEST, len(listed) - 1)
+        reach = min(_FARTHEST, len(listed) // 2)  # the list is taken for a ring
         shifts = [k for k in range(-reach, reach + 1) if k]
         # The whole list moves, also where only some of its pictures are looked at.
         self._moved = {k: np.roll(listed, k)[chosen] for k in shifts}

@@ -8,69 +8,34 @@ chosen without it (cross-fitting).
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-from numpy.typing import NDArray
 
 from gen.diagnose.families import Amounts, Family
+from gen.diagnose.fits import (
+    SURE_OF_A_STEP,
+    Fit,
+    Mask,
+    Real,
+    best_first,
+    surely_better,
+)
 from gen.diagnose.operations import Chain
 from gen.diagnose.workbench import Workbench
-from gen.evaluate.paired import mcnemar_exact
 
-Mask = NDArray[np.bool_]
-Real = NDArray[np.float64]
-
+GOOD_ENOUGH = 0.95
+"""Accuracy from which on no further step is looked for."""
+_MOVES = frozenset({"translation", "row slip", "placement"})
+"""Of these one is enough: a second would only move the marks once more."""
 _BEAM = 4
 """Remedies of one step that are tried with a second; three with a third."""
 _PROMISING = 0.02
 """Gain from which on a remedy is worth a second step; the best one always is."""
-_WORTH_A_STEP = 0.03
-_SURE_OF_A_STEP = 0.01
 _SURE_OF_A_SCRAP = 0.001
 _NEAR_NOMINAL = 1e-6
 _AS_GOOD = 0.5
 """Errors of a paired mean by which amounts of one family can't be told apart."""
-
-
-@dataclass(frozen=True)
-class Fit:
-    """A remedy of one family or more, its amounts fitted.
-
-    Attributes
-    ----------
-    families
-        In the order in which they are done.
-    first, second, whole
-        The steps fitted on the first half, on the second, and on all glyphs.
-    right
-        ndarray of shape (n,), bool: each glyph judged by the half that it isn't in.
-    worth
-        ndarray of shape (n,), float64: the same, with how surely.
-    """
-
-    families: tuple[Family, ...]
-    first: Chain
-    second: Chain
-    whole: Chain
-    right: Mask
-    worth: Real
-
-    @property
-    def rank(self) -> int:
-        """How much it takes for granted, over all its families."""
-        return sum(family.rank for family in self.families)
-
-    @cached_property
-    def accuracy(self) -> float:
-        """Share of the glyphs that is read rightly."""
-        return float(self.right.mean())
-
-    @property
-    def names(self) -> tuple[str, ...]:
-        """Names of its families."""
-        return tuple(family.name for family in self.families)
 
 
 class Search:
@@ -146,7 +111,7 @@ class Search:
 
     def singles(self, found: Iterable[Family]) -> list[Fit]:
         """Every family alone, the best first."""
-        return _sorted(self.fit(self.nothing, family) for family in found)
+        return best_first(self.fit(self.nothing, family) for family in found)
 
     def longer(
         self, found: Sequence[Family], starts: Sequence[Fit], best: Fit
@@ -158,7 +123,7 @@ class Search:
         (best, all of them)
             The best of them if it is surely better than the best so far, else that.
         """
-        fits = _sorted(
+        fits = best_first(
             self.fit(start, family)
             for start in starts
             for family in found
@@ -187,7 +152,7 @@ class Search:
         best, fits = self.longer(switches, thrown, best)
         beam = [
             fit
-            for fit in _sorted([*singles[:_BEAM], *fits[:2], best])
+            for fit in best_first([*singles[:_BEAM], *fits[:2], best])
             if fit is best or fit.accuracy - self.nothing.accuracy >= _PROMISING
         ]
         if best.accuracy < GOOD_ENOUGH and most > 1:
@@ -200,7 +165,7 @@ class Search:
             found = [family for family in found if self.may_follow(family)]
             best, fits = self.longer(found, starts, best)
             if len(best.families) == 2 and best.accuracy < GOOD_ENOUGH and most > 2:
-                best, _ = self.longer(found, _sorted([best, *fits])[:3], best)
+                best, _ = self.longer(found, best_first([best, *fits])[:3], best)
         return self.shortened(best)
 
     def shortened(self, fit: Fit) -> Fit:
@@ -210,9 +175,25 @@ class Search:
             for family in (*fit.families[:place], *fit.families[place + 1 :]):
                 rest = self.fit(rest, family)
             scrap = fit.families[place].is_scrap(fit.whole)
-            if not surely_better(fit, rest, alpha=_SURE_OF_A_SCRAP if scrap else _SURE_OF_A_STEP):
+            if not surely_better(fit, rest, alpha=_SURE_OF_A_SCRAP if scrap else SURE_OF_A_STEP):
                 return self.shortened(rest)
         return fit
+
+    def likeliest(self, start: Chain, family: Family, which: Mask) -> list[Amounts]:
+        """The amounts of a family after which a model is as sure as it should be.
+
+        Larger values make any model surer, right or wrong, so that sureness alone can't
+        choose among them. Of those that do nearly as well the one that is met most often
+        comes first.
+        """
+        fits = {
+            amounts: float(
+                self.bench.trial((*start, *family.make(amounts))).likelihood[which].mean()
+            )
+            for amounts in family.coarse
+        }
+        least = max(fits.values()) - family.likeness
+        return [amounts for amounts, fit in fits.items() if fit >= least]
 
     def _best(self, start: Chain, family: Family, which: Mask) -> Chain:
         """The best amounts on some glyphs, from coarse to fine."""
@@ -245,58 +226,5 @@ class Search:
             ]
             best = min(level, key=lambda amounts: (far(amounts), -scores[amounts]))
         if family.likeness:
-            # Of those that do nearly as well the one that is met most often.
-            best = next(one for one in family.coarse if score(one) >= score(best) - family.likeness)
+            best = self.likeliest(start, family, which)[0]
         return (*start, *family.make(best))
-
-
-GOOD_ENOUGH = 0.95
-"""Accuracy from which on no further step is looked for."""
-_MOVES = frozenset({"translation", "row slip", "placement"})
-"""Of these one is enough: a second would only move the marks once more."""
-
-
-def surely_better(fit: Fit, than: Fit, *, alpha: float = _SURE_OF_A_STEP) -> bool:
-    """Whether a remedy reads more glyphs than another, by enough and not by chance.
-
-    McNemar's exact test on the same glyphs, at 1 % unless said otherwise.
-    """
-    gain = fit.accuracy - than.accuracy
-    return gain >= _WORTH_A_STEP and paired_p(fit.right, than.right) < alpha
-
-
-def paired_p(here: Mask, before: Mask) -> float:
-    """McNemar's exact p-value of two remedies on the same glyphs."""
-    return float(mcnemar_exact(np.sum(here & ~before), np.sum(before & ~here)))
-
-
-def _sorted(fits: Iterable[Fit]) -> list[Fit]:
-    return sorted(fits, key=lambda fit: (-float(fit.worth.mean()), fit.rank))
-
-
-def halves(labels: NDArray[np.intp], writers: NDArray[np.intp] | None) -> Mask:
-    """Part glyphs into two halves: within each class every second one, or whole writers.
-
-    Parameters
-    ----------
-    labels
-        ndarray of shape (n,).
-    writers
-        ndarray of shape (n,) or None. Of four writers or more each is in one half only.
-
-    Returns
-    -------
-    ndarray of shape (n,), bool: the first half.
-    """
-    first = np.zeros(len(labels), np.bool_)
-    if writers is not None and len(names := np.unique(writers)) >= _WRITERS:
-        return np.isin(writers, names[::2])
-    turn = 0
-    for label in np.unique(labels):
-        places = np.flatnonzero(labels == label)
-        first[places[turn::2]] = True
-        turn = (turn + len(places)) % 2
-    return first
-
-
-_WRITERS = 4

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from gen.diagnose.lines import RULED, ruled_share
 from gen.diagnose.set_finding import Look, SetFinding, one_or_none, told
 from gen.diagnose.wrap import sheared_rows
 from gen.glyphs.base import Pixels, Real
@@ -14,9 +15,6 @@ _FAINT = 128.0
 _GREY, _UNEVEN, _NOISY = 12.0, 12.0, 6.0
 _STEADY = 1.0
 """Deviation of the paper's level from glyph to glyph under which it was made, not seen."""
-_RULED, _BESIDE, _RULED_SHARE, _RULED_LEAST = 0.97, 0.6, 0.1, 20.0
-_LEAST_SIDE_PX = 16
-"""In smaller frames a mark may well reach from side to side."""
 _FULL_ROWS = 0.8
 _PERIODIC, _GROUPED = 0.8, 0.1
 _FEW_LEVELS = 16
@@ -69,7 +67,9 @@ def _full_lines(images: Pixels, axis: int) -> float:
     for line in (most, most[:, ::-1]):
         inked = line > 0.1 * np.maximum(top, 1)[:, None]
         first = line[np.arange(len(line)), inked.argmax(axis=1)]
-        full.append((first >= top - 3)[(top > 32) & inked.any(axis=1)])
+        # A mark that the frame cuts off ends wherever it may.
+        whole = ~inked[:, 0]
+        full.append((first >= top - 3)[(top > 32) & inked.any(axis=1) & whole])
     joined = np.concatenate(full)
     return float(joined.mean()) if len(joined) else 0.0
 
@@ -80,9 +80,9 @@ def background(look: Look, against: Look | None, known: Look | None) -> tuple[Se
     kind, found = "background, shadow", []
     grey, uneven = look.median("background"), look.median("unevenness")
     noise = look.median("noise")
-    ruled = _ruled(look)
+    ruled = ruled_share(look.sample, look.measures)
     facts = {"background": grey, "unevenness": uneven, "noise": noise, "ruled": ruled}
-    if ruled > _RULED_SHARE:
+    if ruled > RULED:
         says = f"{100 * ruled:.0f} % of pictures have a line right across: ruled paper"
         found.append(told(kind, says, facts, found=True))
     for amount, limit, says in (
@@ -97,26 +97,6 @@ def background(look: Look, against: Look | None, known: Look | None) -> tuple[Se
         "ruled lines"
     )
     return one_or_none(kind, found, out, facts)
-
-
-def _ruled(look: Look) -> float:
-    """Share of pictures in which a row or column is inked nearly from end to end, and thin."""
-    if min(look.sample.shape[1:]) < _LEAST_SIDE_PX:
-        return 0.0
-    images = look.sample.astype(np.int16)
-    paper = np.nan_to_num(look.measures["background"])
-    noise = np.nan_to_num(look.measures["noise"])
-    over = images > (paper + np.maximum(_RULED_LEAST, 4 * noise))[:, None, None]
-    lined = []
-    for axis in (2, 1):
-        share = over.mean(axis=axis)
-        # Thin: within three px on either side there is paper again.
-        side = np.pad(share, ((0, 0), (3, 3)))
-        bare_beside = np.minimum(side[:, :-6], side[:, 6:]) < _BESIDE
-        lined.append(((share >= _RULED) & bare_beside).any(axis=1))
-    # A mark that fills the frame, or paper that is dark all over, is no ruled line.
-    bare = over.mean(axis=(1, 2)) < 0.6
-    return float(((lined[0] | lined[1]) & bare).mean())
 
 
 def polarity(images: Pixels, like_ink: Real) -> SetFinding:
@@ -165,7 +145,13 @@ def packing(look: Look, against: Look | None, known: Look | None) -> tuple[SetFi
         found.append(told(kind, says, {"period_px": lag}, found=True))
     used = np.flatnonzero(np.bincount(look.sample.ravel(), minlength=256))
     same = _same_in_groups(look.sample)
-    if same:
+    if same and _same_in_groups(np.ascontiguousarray(look.sample.swapaxes(1, 2))) == same:
+        says = (
+            f"pixels come in squares of {same} x {same} that are the same: pictures were enlarged "
+            f"{same} times by repeating pixels, and hold no more than the small ones did"
+        )
+        found.append(told(kind, says, {"period_px": same}, found=True))
+    elif same:
         says = (
             f"pixels come in groups of {same} that are the same: {same} channels of one grey were "
             "read as pixels"

@@ -229,13 +229,13 @@ KINDS = (
 
 CAUSES = (
     "table layout",
+    "8-bit wrap",
     "container, header",
     "pixel packing",
     "polarity",
     "orientation",
     "transparency",
     "always one class",
-    "8-bit wrap",
     "bit depth, colour mode",
     "label map",
     "labels out of step",

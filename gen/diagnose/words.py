@@ -64,8 +64,10 @@ def _title(step: Operation) -> str:
     if step.unit == "times" or step.perturbation in {"paper removal", "upright"}:
         along = dict(step.options).get("along")
         return step.perturbation + (f" along {along}" if along else "")
-    along = dict(step.options).get("along")
+    along = str(dict(step.options).get("along") or "")
     where = f" along {along}" if along else ""
+    if along and along[-1].isdigit():
+        where += " deg"
     sign = "+" if step.amount > 0 and step.unit in {"px", "deg", "bytes", "places"} else ""
     unit = f" {step.unit}" if step.unit not in {"ratio", "times"} else ""
     return f"{step.perturbation} {sign}{step.amount:g}{unit}{where}"
@@ -152,6 +154,30 @@ def _signed(
         size = f"{abs(amount):g}"
         wrong, mend = (positive, change[0]) if amount > 0 else (negative, change[1])
         return Told(wrong.format(by=size), mend.format(by=size), side)
+
+    return say
+
+
+def _smeared(step: Operation) -> Told:
+    along = str(dict(step.options)["along"])
+    way = {"x": "from side to side", "y": "up and down"}.get(along, "aslant")
+    return Told(
+        f"These pictures are smeared {way} by about {float(step.amount):g} px, as by a hand, "
+        "camera or belt that moved.",
+        "Hold still or expose more briefly, undo the smear, or train on pictures smeared so.",
+        DRAWINGS,
+    )
+
+
+def _rows(positive: str, negative: str) -> Callable[[Operation], Told]:
+    def say(step: Operation) -> Told:
+        amount = float(step.amount)
+        return Told(
+            (positive if amount > 0 else negative).format(by=f"{abs(amount):g}"),
+            "Read rows of the length that they are stored with: look for rows padded to a "
+            "multiple of 4 bytes, and for width and height exchanged.",
+            PREPROCESSING,
+        )
 
     return say
 
@@ -271,6 +297,23 @@ _SAYS: dict[str, Callable[[Operation], Told]] = {
         "",
         ("Focus, or sharpen by {by} px; or train on pictures as soft as these.", ""),
         DRAWINGS,
+    ),
+    "motion sharpening": _smeared,
+    "row length": _rows(
+        "Rows are stored {by} px longer than they are read, so that each lies further right than "
+        "the one above.",
+        "Rows are stored {by} px shorter than they are read, so that each lies further left than "
+        "the one above.",
+    ),
+    "row shear": _rows(
+        "Each row lies {by} px further left than the one above.",
+        "Each row lies {by} px further right than the one above.",
+    ),
+    "line removal": _switch(
+        "There are lines right across these pictures, as of ruled paper or the edge of a box, "
+        "which the training pictures have not.",
+        "Take the lines out before the model sees them, cut inside the box, or write on plain "
+        "paper.",
     ),
     "contrast stretch": _switch(
         "The ink of these marks is fainter than the training marks'.",

@@ -17,6 +17,7 @@ from gen.glyphs.base import Pixels, Whole
 
 Real = NDArray[np.float64]
 _IN_HAND = 24  # picture states that are kept with their maps
+_LEAST_SHARE = 0.01  # one picture that is read wrongly and surely must not outweigh the rest
 SURE = 1.0
 """Weight of the probability that the true class gets, beside whether it is answered."""
 
@@ -44,6 +45,12 @@ class Trial:
     def worth(self) -> Real:
         """How well each picture is read: right or not, and how surely; ndarray of shape (n,)."""
         return np.asarray(self.right + SURE * self.share)
+
+    @property
+    def likelihood(self) -> Real:
+        """Logarithm of `share`, ndarray of shape (n,): best where a model is as sure as it
+        should be, and neither surer nor less sure."""
+        return np.log(np.maximum(self.share, _LEAST_SHARE))
 
 
 class Workbench:

@@ -22,6 +22,8 @@ _EMPTIED = 0.35
 """Unwrapped, the frame's sides must hold less than this share of the ink they held."""
 _SHEARS = range(-4, 5)
 _SMOOTHER = 0.9
+_AT_SIDES = 0.3
+"""Ink in the outermost columns, as a share of the mean column's, that sheared rows leave."""
 
 
 @dataclass(frozen=True)
@@ -120,7 +122,10 @@ def sheared_rows(images: Pixels) -> tuple[int, float]:
     }
     best = min(differ, key=lambda shear: (differ[shear], abs(shear)))
     ratio = differ[best] / max(differ[0], 1e-9)
-    return (best, ratio) if best and ratio < _SMOOTHER else (0, ratio)
+    # A mark that leans is inside its frame; rows that run on leave it on every side.
+    column = np.abs(values - np.median(values, axis=(1, 2))[:, None, None]).mean(axis=(0, 1))
+    leaves = min(column[0], column[-1]) > _AT_SIDES * column.mean()
+    return (best, ratio) if best and ratio < _SMOOTHER and leaves else (0, ratio)
 
 
 def unsheared(images: Pixels, shear_px: int) -> Pixels:

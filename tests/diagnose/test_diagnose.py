@@ -14,19 +14,20 @@ from gen.core.errors import GlyphError
 from gen.diagnose.diagnose import FEWEST, diagnose
 from gen.diagnose.evidence import Evidence
 from gen.diagnose.families import families, readings, switches
+from gen.diagnose.fits import Fit, halves
 from gen.diagnose.judge import rank, simplified
 from gen.diagnose.labels import Labels, in_words
 from gen.diagnose.operations import (
     CLASS_ORDER,
     LABEL_SHIFT,
-    OWN,
     READING,
     Chain,
     Operation,
     carry_out,
 )
+from gen.diagnose.repairs import OWN
 from gen.diagnose.results import Diagnosis
-from gen.diagnose.search import Fit, Search, halves
+from gen.diagnose.search import Search
 from gen.diagnose.words import title, told
 from gen.diagnose.workbench import Workbench
 from gen.evaluate.model import wrap_model

@@ -9,14 +9,15 @@ import numpy as np
 import pytest
 
 from gen.core.errors import ModelError
-from gen.diagnose.diagnose import _explains, _training_reads_otherwise
+from gen.diagnose.answer import explains, training_reads_otherwise
 from gen.diagnose.evidence import Evidence
-from gen.diagnose.families import Family, families
-from gen.diagnose.judge import corrected, rank
+from gen.diagnose.families import Family, families, readings
+from gen.diagnose.fits import Fit, halves, paired_p
+from gen.diagnose.judge import corrected, nearest, rank, twins
 from gen.diagnose.labels import Labels
 from gen.diagnose.operations import Chain, Operation
 from gen.diagnose.results import Diagnosis, Remedy, RemedyStep
-from gen.diagnose.search import Fit, Search, halves, paired_p
+from gen.diagnose.search import Search
 from gen.diagnose.words import TRAINING
 from gen.diagnose.workbench import Trial, Workbench
 from gen.evaluate.intervals import proportions
@@ -24,6 +25,7 @@ from gen.evaluate.model import wrap_model
 from gen.evaluate.multiple import holm
 from gen.evaluate.results import Proportion
 from gen.glyphs.base import Pixels
+from gen.render.blur import blur
 from tests.diagnose.truth import written
 
 EXACT = 1e-12  # fractions of whole counts
@@ -81,9 +83,13 @@ def test_a_remedy_that_surely_gives_little_back_is_none() -> None:
     search = _Told({})
     search.nothing = fit_of(np.arange(n) < 500)
     assert corrected([little], search.nothing)[0] < 1e-9
-    evidence: Any = SimpleNamespace(strain=lambda fit: 0.0, standing=lambda fit: 0.0)
+    evidence: Any = SimpleNamespace(
+        strain=lambda fit: 0.0, standing=lambda fit: 0.0, shows=lambda fit: False
+    )
     search.bench = SimpleNamespace(  # type: ignore[assignment]
-        images=strokes_of(), trial=lambda chain=(): Trial(np.zeros(n), little.right, little.worth)
+        images=strokes_of(),
+        labels=np.zeros(n, np.intp),
+        trial=lambda chain=(): Trial(np.zeros(n, np.intp), little.right, little.worth),
     )
     search.tried = [little]
     assert rank(search, little, (), evidence) == []
@@ -285,11 +291,11 @@ def remedy(correct: int, *steps: RemedyStep, n: int = 100) -> Remedy:
 
 def test_a_remedy_explains_that_may_reach_the_floor_or_closes_half_of_the_way() -> None:
     baseline = share(30, 100)
-    assert not _explains((), baseline, 0.9)
-    assert not _explains((remedy(59),), baseline, 0.9)
-    assert _explains((remedy(61),), baseline, 0.9)
-    assert not _explains((remedy(82),), share(80, 100), 0.9), "its interval ends at 88.3 %"
-    assert _explains((remedy(25, n=30),), share(24, 30), 0.9), "its interval ends at 92.7 %"
+    assert not explains((), baseline, 0.9)
+    assert not explains((remedy(59),), baseline, 0.9)
+    assert explains((remedy(61),), baseline, 0.9)
+    assert not explains((remedy(82),), share(80, 100), 0.9), "its interval ends at 88.3 %"
+    assert explains((remedy(25, n=30),), share(24, 30), 0.9), "its interval ends at 92.7 %"
 
 
 @pytest.mark.parametrize(("apart", "otherwise"), [(0.3, True), (2.8, False)])
@@ -303,7 +309,7 @@ def test_the_training_code_read_otherwise_only_where_marks_lie_alike(
             measure=SimpleNamespace(name="centroid_dx_px"), shift=SimpleNamespace(value=apart)
         )
     ]
-    after = _training_reads_otherwise(told, found)
+    after = training_reads_otherwise(told, found)
     assert (after.remedies[0].side == TRAINING) == otherwise
     assert any("read those files for training" in line for line in after.says) == otherwise
 
@@ -311,4 +317,192 @@ def test_the_training_code_read_otherwise_only_where_marks_lie_alike(
 def test_what_is_not_a_move_is_no_fault_of_how_training_files_were_read() -> None:
     step = RemedyStep("slant", -20.0, "deg", (("about", "frame"),))
     told = Diagnosis("explained", share(30, 100), (remedy(95, step),), ("Wrong.",), (), 5)
-    assert _training_reads_otherwise(told, []) == told
+    assert training_reads_otherwise(told, []) == told
+
+
+def bench_of(labels: Any, shares: dict[str, Any]) -> Any:
+    """A bench that tells for each perturbation what probability the true class got."""
+
+    def trial(chain: Chain = ()) -> Trial:
+        share = np.asarray(shares[chain[-1].perturbation if chain else ""], float)
+        return Trial(np.zeros(len(share), np.intp), share > 0.5, share)
+
+    return SimpleNamespace(labels=np.asarray(labels), trial=trial, images=strokes_of())
+
+
+def test_where_one_class_is_nearly_all_the_others_must_gain_as_well() -> None:
+    """Whatever makes a model say "0" to anything is no remedy, though most are a 0."""
+    labels = np.r_[np.zeros(90, int), np.ones(10, int)]
+    search = _Told({})
+    search.nothing = fit_of(np.r_[np.zeros(90), np.ones(10)])
+    search.bench = bench_of(labels, {"": np.zeros(100)})
+    one_answer, honest = fit_of(labels == 0, "blur"), fit_of(np.ones(100), "blur")
+    evidence: Any = SimpleNamespace(
+        strain=lambda fit: 0.0, standing=lambda fit: 0.0, shows=lambda fit: False
+    )
+    for fit, told in ((one_answer, 0), (honest, 1)):
+        search.tried = [fit]
+        assert len(rank(search, fit, (), evidence)) == told
+
+
+def test_nearest_to_helping_is_what_would_be_beyond_chance_if_it_were_tried_alone() -> None:
+    n = 100
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 80)
+    search.bench = bench_of(np.arange(n) % 2, {"": np.zeros(n)})
+    evidence: Any = SimpleNamespace(
+        strain=lambda fit: fit.rank, standing=lambda fit: float(fit.worth.mean())
+    )
+    won = {5: None, 6: "slant"}  # McNemar: 2 / 2**5 is over 5 %, 2 / 2**6 is under it
+    for count, name in won.items():
+        search.tried = [fit_of(np.arange(n) < 80 + count, "slant")]
+        found = nearest(search, (), evidence)
+        assert (found.names[0] if found else None) == name
+    pair, worse = fit_of(np.arange(n) < 95, "slant", "blur"), fit_of(np.arange(n) < 87, "upright")
+    search.tried.append(pair)
+    assert nearest(search, (worse,), evidence).names == ("slant",)  # type: ignore[union-attr]
+
+
+READ = readings(0.0, 1.0)
+
+
+def values(right: Any, reading: str = "0 to 255") -> Fit:
+    flags = np.asarray(right, np.bool_)
+    chain = READ.make((reading,))
+    return Fit((READ,), chain, chain, chain, flags, flags * 2.0)
+
+
+def first_of(fits: list[Fit], bench: Any, *, shows: str = "", n: int = 100) -> str:
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 20)
+    search.bench, search.tried = bench, fits
+    search.likeliest = lambda *told: [("0 to 255",)]  # type: ignore[method-assign]
+    evidence: Any = SimpleNamespace(
+        strain=lambda fit: fit.rank,
+        standing=lambda fit: fit.accuracy,
+        shows=lambda fit: fit.names == (shows,),
+    )
+    best = max(fits, key=lambda fit: fit.accuracy)
+    return rank(search, best, (), evidence)[0].fit.names[0]
+
+
+def test_other_values_explain_less_than_a_fault_that_is_seen_unless_they_mend_all() -> None:
+    n = 100
+    pen = Fit(
+        (BY_NAME["stroke width"],),
+        *[(Operation("stroke-width", 2.0, "px"),)] * 3,
+        np.arange(n) < 55,
+        (np.arange(n) < 55) * 2.0,
+    )
+    even = {name: np.full(n, 0.5) for name in ("", "value range", "stroke-width")}
+    bench = bench_of(np.arange(n) % 2, even)
+    some, all_but_few = values(np.arange(n) < 85), values(np.arange(n) < 97)
+    assert first_of([some, pen], bench) == "value range"
+    assert first_of([some, pen], bench, shows="stroke width") == "stroke width"
+    assert first_of([all_but_few, pen], bench, shows="stroke width") == "value range"
+
+
+@pytest.mark.parametrize(("sure", "first"), [(0.95, "value range"), (0.6, "stroke width")])
+def test_other_values_are_believed_where_a_model_is_then_as_sure_as_it_should_be(
+    sure: float, first: str
+) -> None:
+    n = 100
+    right = np.arange(n) < 90
+    pen = Fit(
+        (BY_NAME["stroke width"],),
+        *[(Operation("stroke-width", 2.0, "px"),)] * 3,
+        right,
+        right * 2.0,
+    )
+    shares = {
+        "": np.full(n, 0.2),
+        "stroke-width": np.where(right, 0.8, 0.1),
+        "value range": np.where(right, sure, 0.1),
+    }
+    assert first_of([values(right), pen], bench_of(np.arange(n) % 2, shares)) == first
+
+
+def test_a_range_is_chosen_by_how_sure_a_model_should_be_and_its_equals_are_told() -> None:
+    """All ranges read 90 of 100; what is sure of its errors too is less likely."""
+    right = np.arange(100) < 90
+    told = {
+        "0 to 255": np.where(right, 1.0, 0.0),
+        "-1 to 1": np.where(right, 0.95, 0.2),
+        "0.5 to 1": np.where(right, 0.95, 0.2),
+    }
+
+    def trial(chain: Chain = ()) -> Trial:
+        share = told.get(str(chain[0].amount) if chain else "", np.full(100, 0.1))
+        return Trial(np.zeros(100, np.intp), right, share)
+
+    bench: Any = SimpleNamespace(trial=trial, images=strokes_of())
+    search = Search(bench, np.arange(100) % 2 == 0)
+    fit = search.fit(search.nothing, READ)
+    assert fit.whole[0].amount == "-1 to 1", "of equals the one that is met most often"
+    assert [chain[0].amount for chain in twins(search, fit)] == ["0.5 to 1"]
+
+
+def test_further_amounts_are_tried_as_a_first_step_alone() -> None:
+    asked: list[tuple[str, float]] = []
+
+    def trial(chain: Chain = ()) -> Trial:
+        asked.extend([(chain[-1].perturbation, float(chain[-1].amount))] if chain else [])
+        return Trial(np.zeros(10, np.intp), np.zeros(10, np.bool_), np.zeros(10))
+
+    bench: Any = SimpleNamespace(trial=trial)
+    search = Search(bench, np.arange(10) % 2 == 0)
+    turn = BY_NAME["rotation"]
+    first = search.fit(search.nothing, turn)
+    assert 165.0 in {amount for _, amount in asked}
+    asked.clear()
+    search.fit(search.fit(search.nothing, BY_NAME["blur"]), turn)
+    assert max(abs(amount) for name, amount in asked if name == "rotation") <= 69
+    assert first.names == ("rotation",)
+
+
+def test_what_pictures_rule_out_by_themselves_is_not_tried() -> None:
+    plain, lined = strokes_of(), strokes_of()
+    lined[:, 25] = 150
+    sheared = np.stack([np.roll(plain[:, y], 3 * y, axis=1) for y in range(28)], axis=1)
+    soft = blur(plain, 1.5)
+    named = {
+        key: {family.name for family in evidence_of(images).narrowed(families((28, 28)))}
+        for key, images in {
+            "plain": plain,
+            "lined": lined,
+            "sheared": sheared,
+            "soft": soft,
+        }.items()
+    }
+    assert named["lined"] - named["plain"] == {"line removal"}
+    assert named["sheared"] - named["plain"] == {"row length", "row shear"}
+    assert named["soft"] - named["plain"] == {"motion sharpening"}
+    assert set(BY_NAME) - named["plain"] == {
+        "line removal", "row length", "row shear", "motion sharpening",
+    }  # fmt: skip
+
+
+def test_far_slips_are_tried_only_where_rows_wrap() -> None:
+    marks = written(2.5)
+    wrapped = np.roll(marks.reshape(len(marks), -1), 12, axis=1).reshape(marks.shape)
+    for images, far in ((marks, False), (wrapped, True)):
+        (slips,) = (
+            family
+            for family in evidence_of(images).narrowed(families((28, 28)))
+            if family.name == "row slip"
+        )
+        assert bool(slips.further) == far
+
+
+def test_a_thin_pen_is_seen_and_only_a_wider_one_treats_it() -> None:
+    thin, usual = evidence_of(written(0.8)), evidence_of(written(2.5))
+    wider, finer = (
+        fit_of(np.ones(9), "stroke width", chain=(Operation("stroke-width", far, "px"),))
+        for far in (2.0, -2.0)
+    )
+    assert [thin.shows(wider), thin.shows(finer), usual.shows(wider)] == [True, False, False]
+
+
+def test_sharpening_is_believed_of_soft_pictures_and_not_of_hard() -> None:
+    hard = strokes_of()
+    assert strain(blur(hard, 1.5), "sharpening") < strain(hard, "sharpening")
