@@ -1,6 +1,6 @@
 """Plants faults in open digits and counts how often a diagnosis names the right one first.
 
-    python tests/bench/faults.py [--short] [--models NAME,...] [--kinds NAME,...]
+    python tests/bench/faults.py [--short] [--more] [--models NAME,...] [--kinds NAME,...]
                                  [--times N] [--trained-on]
 
 Three readers are trained on the MNIST training pictures: a fully connected network, a
@@ -11,7 +11,8 @@ of the training pictures. A fault that leaves the reader over the floor is no fa
 it, and must be called healthy; how many those were is printed. Where nothing is wrong with
 the pictures, but a quarter of the labels is, no remedy may be named either.
 
-The faults are planted by code of its own wherever that is short, not by the renderer.
+The faults are planted by code of its own wherever that is short, not by the renderer. With
+--more the faults are those of `more_faults.py`: other kinds, amounts and directions.
 """
 
 from __future__ import annotations
@@ -62,7 +63,8 @@ class Kind:
     amount: Callable[[Steps], bool] = lambda steps: True
     labels: Callable[[np.ndarray], np.ndarray] = lambda labels: labels
     handed: dict[str, float] | None = None
-    normalised: bool = False
+    code: Callable[[Images], Images] = lambda x: x
+    """What code that stands before the reader does to the values that it is handed."""
 
 
 def steps_of(found: Diagnosis) -> Steps:
@@ -244,6 +246,11 @@ def turned_kind(name: str, back: Callable[[Images], Images]) -> Kind:
     return Kind(name, turn(back), has(*TURNS), undone(turn(back)))
 
 
+def normalised_before(x: Images) -> Images:
+    """So that the reader behind it is one for values with mean and deviation taken out."""
+    return x * np.float32(0.3081) + np.float32(0.1307)
+
+
 ORDER = np.array([3, 1, 4, 0, 5, 9, 2, 6, 8, 7])
 
 KINDS = (
@@ -264,7 +271,7 @@ KINDS = (
     Kind("polarity", lambda x, _: 255 - x, has("ink-polarity")),
     Kind("divided twice", lambda x, _: x, has("value range"), handed={"high": 1 / 255}),
     Kind("not divided", lambda x, _: x, has("value range"), handed={"high": 255.0}),
-    Kind("mean left out", lambda x, _: x, has("value range"), normalised=True),
+    Kind("mean left out", lambda x, _: x, has("value range"), code=normalised_before),
     Kind("thin pen", pen(-2.2), has("stroke-width"), near("stroke-width", 2.2, 0.75)),
     Kind("thick pen", pen(3), has("stroke-width"), near("stroke-width", -3, 1.0)),
     Kind("small", small(0.5), has(*SIZES), near("scale", 2.0, 0.3)),
@@ -334,9 +341,14 @@ KINDS = (
     Kind("nothing", lambda x, _: x, lambda steps: not steps),
     Kind("nothing but labels", lambda x, _: x, lambda steps: not steps, labels=some_wrong),
 )
-NOTHING = {"nothing": "healthy", "nothing but labels": "unexplained"}
+NOTHING = {
+    "nothing": "healthy",
+    "nothing but labels": "unexplained",
+    "labels of another set": "unexplained",
+    "a reader of blanks": "unexplained",
+}
 """What must be said where nothing that a remedy could mend is wrong."""
-SHORT = ("4 px right", "axes swapped", "polarity", "thin pen", "class order", *NOTHING)
+SHORT = ("4 px right", "axes swapped", "polarity", "thin pen", "class order", *list(NOTHING)[:2])
 
 
 def fully_connected(images: Images, labels: np.ndarray) -> Any:
@@ -415,17 +427,22 @@ def glyphs_of(images: Images, labels: np.ndarray) -> RasterGlyphs:
 
 
 def diagnosed(
-    kind: Kind, answer: Any, images: Images, labels: np.ndarray, *, trained_on: Any, seed: int
+    kind: Kind,
+    place: int,
+    answer: Any,
+    images: Images,
+    labels: np.ndarray,
+    *,
+    trained_on: Any,
+    seed: int,
 ) -> tuple[Diagnosis, float]:
-    """Plant a fault and diagnose the reader on it."""
-    rng = np.random.default_rng([seed, KINDS.index(kind)])
+    """Plant the fault at a place in its list, and diagnose the reader on it."""
+    rng = np.random.default_rng([seed, place])
     chosen = rng.permutation(len(images))[:GLYPHS]
     planted = kind.plant(images[chosen], rng)
-    reader = answer
-    if kind.normalised:
-        # A reader that was trained on values with mean and deviation taken out.
-        def reader(x: np.ndarray) -> Any:
-            return answer(x * np.float32(0.3081) + np.float32(0.1307))
+
+    def reader(x: np.ndarray) -> Any:
+        return answer(kind.code(x))
 
     model = wrap_model(
         reader, name="reader", expects={"layout": "flat", "dtype": "float32", **(kind.handed or {})}
@@ -438,6 +455,7 @@ def diagnosed(
 def main() -> None:
     parser = argparse.ArgumentParser()
     parser.add_argument("--short", action="store_true")
+    parser.add_argument("--more", action="store_true")
     parser.add_argument("--models", default="")
     parser.add_argument("--kinds", default="")
     parser.add_argument("--times", type=int, default=1)
@@ -457,7 +475,12 @@ def main() -> None:
     shown, true = np.asarray(test.images), test.labels
     trained_on = glyphs_of(images[:1000], labels[:1000]) if said.trained_on else None
     names = [n for n in said.models.split(",") if n] or list(MODELS)
-    kinds = [k for k in KINDS if k.name in (said.kinds.split(",") if said.kinds else [k.name])]
+    listed: tuple[Kind, ...] = KINDS
+    if said.more:
+        from tests.bench import more_faults
+
+        listed = more_faults.KINDS
+    kinds = [k for k in listed if k.name in (said.kinds.split(",") if said.kinds else [k.name])]
     if said.short:
         names, kinds = ["fully connected"], [k for k in kinds if k.name in SHORT]
     total: dict[str, list[int]] = {"named": [], "amount": [], "false": []}
@@ -471,7 +494,13 @@ def main() -> None:
         for kind in kinds:
             for turn_ in range(said.times):
                 found, seconds = diagnosed(
-                    kind, answer, shown, true, trained_on=trained_on, seed=said.seed + turn_
+                    kind,
+                    listed.index(kind),
+                    answer,
+                    shown,
+                    true,
+                    trained_on=trained_on,
+                    seed=said.seed + turn_,
                 )
                 longest = max(longest, seconds)
                 steps = steps_of(found)
