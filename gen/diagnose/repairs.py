@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 
 from gen.diagnose.paper import Mask
-from gen.diagnose.wrap import unsheared
+from gen.diagnose.wrap import relaid, unsheared
 from gen.glyphs.base import Pixels, Real
 
 
@@ -132,14 +132,9 @@ def _clean_rows(lost: Mask, row: int) -> tuple[int | None, int | None]:
 
 
 def _relaid(images: Pixels, longer_px: float, along: str) -> Pixels:
-    """Each picture's bytes laid out in rows that are so many px longer, what is over cut off."""
+    """Each picture's bytes laid out in rows that are so many px longer."""
     del along
-    _, height, width = images.shape
-    flat = images.reshape(len(images), -1)
-    stored = width + int(longer_px)
-    at = stored * np.arange(height)[:, None] + np.arange(width)
-    there = (at < flat.shape[1]) & (np.arange(width) < stored)
-    return np.where(there, flat[:, np.minimum(at, flat.shape[1] - 1)], np.uint8(0))
+    return relaid(images, int(longer_px))
 
 
 def _rolled_back(images: Pixels, shear_px: float, along: str) -> Pixels:

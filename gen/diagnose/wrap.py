@@ -122,10 +122,31 @@ def sheared_rows(images: Pixels) -> tuple[int, float]:
     }
     best = min(differ, key=lambda shear: (differ[shear], abs(shear)))
     ratio = differ[best] / max(differ[0], 1e-9)
-    # A mark that leans is inside its frame; rows that run on leave it on every side.
-    column = np.abs(values - np.median(values, axis=(1, 2))[:, None, None]).mean(axis=(0, 1))
-    leaves = min(column[0], column[-1]) > _AT_SIDES * column.mean()
-    return (best, ratio) if best and ratio < _SMOOTHER and leaves else (0, ratio)
+    if not best or ratio >= _SMOOTHER:
+        return 0, ratio
+    # Rows that run on leave ink at the sides, which goes when they are laid right. A mark
+    # that leans leaves none, or would leave as much.
+    now = min(_at_sides(images))
+    then = min(max(_at_sides(way(images, best))) for way in (unsheared, relaid))
+    return (best, ratio) if now > _AT_SIDES and then < _EMPTIED * now else (0, ratio)
+
+
+def _at_sides(images: Pixels) -> tuple[float, float]:
+    """Ink in the two outermost columns, as shares of the mean column's."""
+    paper = np.median(images, axis=(1, 2))[:, None, None]
+    column = np.abs(images - paper).mean(axis=(0, 1))
+    left, right = column[[0, -1]] / max(float(column.mean()), 1e-9)
+    return float(left), float(right)
+
+
+def relaid(images: Pixels, longer_px: int) -> Pixels:
+    """Pictures whose bytes lie in rows so many px longer, or shorter; what is over is cut off."""
+    _, height, width = images.shape
+    flat = images.reshape(len(images), -1)
+    stored = width + longer_px
+    at = stored * np.arange(height)[:, None] + np.arange(width)
+    there = (at < flat.shape[1]) & (np.arange(width) < stored)
+    return np.where(there, flat[:, np.minimum(at, flat.shape[1] - 1)], np.uint8(0))
 
 
 def unsheared(images: Pixels, shear_px: int) -> Pixels:
