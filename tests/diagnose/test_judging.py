@@ -506,3 +506,59 @@ def test_a_thin_pen_is_seen_and_only_a_wider_one_treats_it() -> None:
 def test_sharpening_is_believed_of_soft_pictures_and_not_of_hard() -> None:
     hard = strokes_of()
     assert strain(blur(hard, 1.5), "sharpening") < strain(hard, "sharpening")
+
+
+def plain(strains: dict[str, float] | None = None) -> Any:
+    """Evidence that sees nothing but what simplicity says."""
+    told = strains or {}
+    return SimpleNamespace(
+        strain=lambda fit: sum(told.get(name, 2.0) for name in fit.names),
+        standing=lambda fit: float(fit.worth.mean()),
+        shows=lambda fit: False,
+    )
+
+
+@pytest.mark.parametrize(
+    ("won", "first"),
+    [
+        (12, "slant"),  # by itself beyond chance, and nearly as much as 14
+        (11, "blur"),  # under three quarters of what the other gives back
+    ],
+)
+def test_what_can_not_be_told_from_the_best_needs_no_correction_of_its_own(
+    won: int, first: str
+) -> None:
+    """The best has passed the correction; a plainer one that falls just short explains."""
+    n = 100
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 80)
+    search.bench = bench_of(np.arange(n) % 2, dict.fromkeys(("", "blur", "slant"), np.zeros(n)))
+    blur_ = fit_of(np.arange(n) < 94, "blur", chain=(Operation("blur", 1.0, "px"),))
+    right = np.arange(n) < 80 + won
+    right[0] = False
+    slant = fit_of(right, "slant", chain=(Operation("slant", 20.0, "deg"),))
+    tried = [fit_of(np.arange(n) < 80, "scale")] * 20
+    search.tried = [blur_, slant, *tried]
+    p_values = corrected(search.tried, search.nothing)
+    assert p_values[0] < 0.05 < p_values[1]
+    lead = rank(search, blur_, (), plain({"slant": 0.0, "blur": 4.0}))[0]
+    assert lead.fit.names == (first,)
+    assert lead.p_holm == pytest.approx(p_values[search.tried.index(lead.fit)], rel=EXACT)
+
+
+@pytest.mark.parametrize(("won", "told"), [(6, True), (5, False)])
+def test_a_further_step_is_told_where_it_would_be_beyond_chance_by_itself(
+    won: int, told: bool
+) -> None:
+    n = 100
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 40)
+    search.bench = bench_of(np.arange(n) % 2, dict.fromkeys(("", "blur", "slant"), np.zeros(n)))
+    slant = (Operation("slant", 20.0, "deg"),)
+    more = (*slant, Operation("blur", 1.0, "px"))
+    lead = fit_of(np.arange(n) < 80, "slant", chain=slant)
+    longer = fit_of(np.arange(n) < 80 + won, "slant", "blur", chain=more)
+    search.tried = [lead, longer]
+    first = rank(search, lead, (), plain())[0]
+    assert (first.perhaps is longer) == told
+    assert first.further == (more[1:] if told else ())
