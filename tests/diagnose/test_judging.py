@@ -327,7 +327,13 @@ def bench_of(labels: Any, shares: dict[str, Any]) -> Any:
         share = np.asarray(shares[chain[-1].perturbation if chain else ""], float)
         return Trial(np.zeros(len(share), np.intp), share > 0.5, share)
 
-    return SimpleNamespace(labels=np.asarray(labels), trial=trial, images=strokes_of())
+    def pictures(chain: Chain) -> Pixels:
+        rng = np.random.default_rng(len(chain[0].perturbation))
+        return rng.integers(0, 256, (3, 8, 8)).astype(np.uint8)
+
+    return SimpleNamespace(
+        labels=np.asarray(labels), trial=trial, images=strokes_of(), pictures=pictures
+    )
 
 
 def test_where_one_class_is_nearly_all_the_others_must_gain_as_well() -> None:
