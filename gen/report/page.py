@@ -41,8 +41,8 @@ SCRIPTS = ("page.js", "panel.js", "sweep.js", "grid.js", "start.js")
 _GOOD = {NOTHING, HOLDS, KEPT}
 _BARE = ShownSweep((), ())
 _HANDLE = (
-    "The handle of each chart slides along the levels, by pointer or by arrow keys; "
-    "beside it stands what is known of that level. A finger rests on rows before it slides."
+    "The handle of each chart slides along the levels, by pointer or by arrow keys; what was "
+    "measured at that level stands beside it. On a touch screen, hold a row for a moment first."
 )
 _FACTS = {SLIGHT, CONFUSED, HIDDEN_BLUR, INK}
 
