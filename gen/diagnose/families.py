@@ -193,7 +193,7 @@ def readings(low: float, high: float) -> Family:
     def make(amounts: Amounts) -> Chain:
         return (Operation(READING, amounts[0], "range"),)
 
-    return Family(READING, others, make, rank=2, likeness=0.05)
+    return Family(READING, others, make, rank=2, likeness=0.02)
 
 
 def ends_of(reading: object) -> tuple[float, float]:

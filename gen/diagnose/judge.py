@@ -97,6 +97,7 @@ def rank(
     if not helping:
         return []
     leading = _but_for_values(helping, search, evidence)
+    leading = [fit for fit in leading if fit is best or not _has_scrap(fit)] or leading
     top = max([best, *others], key=lambda fit: float(fit.worth.mean()))
     if not any(fit is top for fit in leading):
         top = max(leading, key=lambda fit: float(fit.worth.mean()))
@@ -165,6 +166,11 @@ def _but_for_values(helping: Sequence[Fit], search: Search, evidence: Evidence) 
         or fit.accuracy >= GOOD_ENOUGH
         or most < _WORTH_TELLING * _gain(fit, search)
     ]
+
+
+def _has_scrap(fit: Fit) -> bool:
+    """Whether a chain has a step that is too small to be a fault."""
+    return len(fit.families) > 1 and any(one.is_scrap(fit.whole) for one in fit.families)
 
 
 def _nearly_as_much(fit: Fit, top: Fit, search: Search) -> bool:

@@ -1,4 +1,4 @@
-"""Faults of other kinds, amounts and directions than those by which thresholds were chosen."""
+"""Further faults to plant: other kinds, other amounts and directions than in `faults.py`."""
 
 from __future__ import annotations
 

@@ -568,3 +568,21 @@ def test_a_further_step_is_told_where_it_would_be_beyond_chance_by_itself(
     first = rank(search, lead, (), plain())[0]
     assert (first.perhaps is longer) == told
     assert first.further == (more[1:] if told else ())
+
+
+@pytest.mark.parametrize(("turned_deg", "names"), [(6.0, ("slant",)), (12.0, ("blur", "rotation"))])
+def test_a_chain_with_a_scrap_explains_nothing_that_another_explains(
+    turned_deg: float, names: tuple[str, ...]
+) -> None:
+    n = 100
+    search = _Told({})
+    search.nothing = fit_of(np.arange(n) < 60)
+    said = dict.fromkeys(("", "blur", "rotation", "slant"), np.zeros(n))
+    search.bench = bench_of(np.arange(n) % 2, said)
+    soft = (Operation("blur", 1.0, "px"),)
+    chain = (*soft, Operation("rotation", turned_deg, "deg", (("about", "frame"),)))
+    unsure = fit_of(np.arange(n) < 62, "blur", chain=soft)
+    slant = fit_of(np.arange(n) < 75, "slant", chain=(Operation("slant", 20.0, "deg"),))
+    both = fit_of(np.arange(n) < 95, "blur", "rotation", chain=chain)
+    search.tried = [unsure, slant, both]
+    assert rank(search, unsure, (), plain())[0].fit.names == names
