@@ -34,6 +34,7 @@ from gen.report.finding import (
 )
 from gen.report.places import place
 from gen.report.sureness import KINDS_IN_WORDS, SURE_FROM, labels_only
+from gen.report.sweep_facts import loosely_placed, peak_range
 from gen.report.words import at, count, measured, p_words, percent, quoted
 
 _STEPS = 4
@@ -49,7 +50,15 @@ def _peak(evidence: dict[str, Any], evaluation: Evaluation) -> str:
     return (
         f"{measured(evidence['accuracy_nominal'])} read rightly at nominal, with nothing changed, "
         f"and {_at(evidence, evaluation)}; {_odds(evidence['gain'])}"
+        f"{_anywhere(evidence, evaluation)}"
     )
+
+
+def _anywhere(evidence: dict[str, Any], evaluation: Evaluation) -> str:
+    curve = evaluation.curves[evidence["curve"]]
+    if not loosely_placed(curve):
+        return ""
+    return f"; chance leaves the peak anywhere {peak_range(curve)}"
 
 
 def _also(evidence: dict[str, Any], evaluation: Evaluation) -> str:

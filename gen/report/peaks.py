@@ -11,6 +11,7 @@ from gen.recipe.model import Level
 from gen.report.causes import cause, is_file_fault
 from gen.report.finding import ALSO, PEAK, SLIGHT, Finding
 from gen.report.places import place
+from gen.report.sweep_facts import loosely_placed
 from gen.report.values import difference_values, fields
 from gen.report.words import listed
 
@@ -112,6 +113,8 @@ def _leading(lead: _Candidate, evaluation: Evaluation) -> Finding:
     teller = next((c for _, c in lead.curves if is_file_fault(c)), first)
     why = cause(teller, teller.peak.level)
     equally = f", and equally {listed(same)}" if same else ""
+    if loosely_placed(first):
+        at = at.replace("at ", "at about ", 1)
     says = f"The model's accuracy peaks {at}{equally}, not at nominal"
     return Finding(
         PEAK,

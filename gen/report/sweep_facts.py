@@ -49,7 +49,7 @@ def _facts(curve: Curve) -> Iterator[tuple[str, str]]:
             within = f" ({100 * area.low:.1f} to {100 * area.high:.1f} %)"
         yield "Mean over all levels", f"{measured(area.value)}{within}"
     if curve.peak.levels:
-        yield "The peak lies", _peak(curve)
+        yield "The peak lies", peak_range(curve)
     for side in () if by_name(curve) else part.breaking:
         yield (
             f"Marks first misread {'above' if side.side == 'up' else 'below'} nominal",
@@ -100,7 +100,15 @@ def _estimate(curve: Curve, part: Estimate) -> str:
     return f"{said} ({within})" if " to " in within else said
 
 
-def _peak(curve: Curve) -> str:
+def loosely_placed(curve: Curve) -> bool:
+    """Whether chance alone could have put the peak at more amounts than one."""
+    levels = curve.peak.levels
+    amounts = not is_switch(curve) and not any(isinstance(level, str) for level in levels)
+    return amounts and len(set(levels)) > 1
+
+
+def peak_range(curve: Curve) -> str:
+    """Where the peak lies, as 95 % of the draws have it: "at +4 px", "from +2 px to +3 px"."""
     levels = curve.peak.levels
     if any(isinstance(level, str) for level in levels):
         return f"with {listed([str(level) for level in levels])}"

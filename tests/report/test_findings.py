@@ -194,6 +194,23 @@ def test_a_peak_that_the_test_does_not_support_is_not_told(planted: ModuleType) 
     assert of(PEAK, planted.evaluation(doubtful)) == []
 
 
+@pytest.mark.parametrize(
+    ("levels", "about", "range_"),
+    [
+        ((4, 4), "peaks at +4 px", ""),
+        ((3, 5), "peaks at about +4 px", "; chance leaves the peak anywhere from +3 px to +5 px"),
+    ],
+)
+def test_a_peak_that_chance_could_have_moved_is_told_as_about_there(
+    planted: ModuleType, levels: tuple[float, ...], about: str, range_: str
+) -> None:
+    curve = planted.along_x(planted.bell(4, 4))
+    made = planted.evaluation(replace(curve, peak=replace(curve.peak, levels=levels)))
+    (told,) = of(PEAK, made)
+    assert about in told.says
+    assert figures(told, made).endswith(f"corrected for all levels tried){range_}")
+
+
 @pytest.mark.parametrize(("gain", "kind"), [(0.015, SLIGHT), (0.035, PEAK)])
 def test_a_gain_of_little_more_than_a_point_is_a_fact_and_no_fault(
     planted: ModuleType, gain: float, kind: str
