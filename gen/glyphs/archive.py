@@ -85,7 +85,9 @@ def read_npz(path: Path) -> Found:
             role: _member(path, archive, held[name])
             for role, name in sorted(wanted.items(), key=lambda pair: pair[0] == "images")
         }
-    notes = (f"read {' and '.join(wanted.values())} of {listed(tuple(held))}",)
+    read_from = ", ".join(f"{role} from {name!r}" for role, name in wanted.items())
+    unread = listed(tuple(repr(name) for name in held if name not in wanted.values()))
+    notes = (f"read {read_from}" + (f"; not read: {unread}" if unread else ""),)
     names_of = _names(path, read)
     return Found("npz", read["images"], read.get("labels"), names_of, notes, read.get("writers"))
 

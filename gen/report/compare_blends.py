@@ -13,7 +13,7 @@ from gen.report.compare_keys import KEYS, legend
 from gen.report.compare_pictures import Pictured
 from gen.report.compare_proof import parted_of
 from gen.report.compare_rows import expected
-from gen.report.compare_words import ALIKE, difference_words, mean_words
+from gen.report.compare_words import alike, difference_words, mean_words
 from gen.report.markup import esc, table
 from gen.report.typeset import typeset
 from gen.report.words import count, interval_words
@@ -78,8 +78,8 @@ def _pair(comparison: Comparison, pair: PairOverBlend, drawn: PairDifference | N
     if drawn is None:
         return f"{keys}: no draw in common."
     one = winner(drawn)
-    said = ALIKE.lower() if one is None else f"{comparison.names[one]} is better"
-    less = f"{KEYS[pair.first]} less {KEYS[pair.second]}"
+    said = alike(comparison.compared.tests) if one is None else f"{comparison.names[one]} is better"
+    less = f"{KEYS[pair.first]} minus {KEYS[pair.second]}"
     over = (
         ""
         if pair.mean is None

@@ -62,7 +62,7 @@ def figures(
 
 
 def _less(pair: tuple[int, int]) -> str:
-    return f"{KEYS[pair[0]]} less {KEYS[pair[1]]}"
+    return f"{KEYS[pair[0]]} minus {KEYS[pair[1]]}"
 
 
 def _difference(one: PairDifference) -> tuple[str, str]:

@@ -10,7 +10,7 @@ from itertools import combinations
 from gen.evaluate.compared import Compared
 from gen.evaluate.winning import Pair, leader, winner
 from gen.report.compare_pairs import Better, figures_words, of_pair, sentences
-from gen.report.compare_words import ALIKE
+from gen.report.compare_words import alike
 from gen.report.words import count, listed, quoted
 
 NEARLY = 0.9
@@ -52,7 +52,7 @@ def verdict(compared: Compared, names: Sequence[str]) -> str:
         one for cell in compared.cells for d in cell.differences if (one := winner(d)) is not None
     ]
     if not found:
-        return ALIKE
+        return alike(compared.tests).capitalize()
     if compared.models == 2:
         return _of_two(found, compared.tests, names)
     best = _best(compared)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from gen.report.compare_keys import KEYS, MARKS
-from gen.report.compare_lines import LESS, Line, lines
+from gen.report.compare_lines import INTERVALS, LESS, Line, lines
 from gen.report.markup import Markup, esc, table
 from gen.report.typeset import typeset
 from gen.report.words import count, measured
@@ -39,7 +39,7 @@ def _hint(comparison: Comparison) -> str:
     if compared.blends:
         told.append("Those of a blend are over all its draws; tested is the first.")
     if compared.models == 2:
-        told.append("Intervals of differences are 95 % each, not corrected for their number.")
+        told.append(INTERVALS)
     return " ".join(told)
 
 

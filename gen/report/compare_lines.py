@@ -12,7 +12,11 @@ from gen.report.compare_keys import KEYS
 from gen.report.words import listed, span
 
 NOBODY, PLACES, OVER = "nobody", "in places", "over some"
-LESS = "A less B, points"
+LESS = "A minus B, points"
+INTERVALS = (
+    "Intervals of differences are 95 % each, not corrected for their number, so that one may "
+    "leave 0 out where no difference holds after correction."
+)
 
 
 @dataclass(frozen=True)

@@ -10,8 +10,9 @@ from gen.evaluate.winning import leader, winner
 from gen.report.album import Album
 from gen.report.compare_figures import figures
 from gen.report.compare_keys import KEYS, sample, shortened
+from gen.report.compare_lines import LESS
 from gen.report.compare_pictures import Pictured, ReadMark
-from gen.report.compare_words import ALIKE
+from gen.report.compare_words import alike
 from gen.report.maps import map_table, shade
 from gen.report.markup import esc
 from gen.report.typeset import typeset
@@ -59,10 +60,11 @@ def _grid(
         for down, row in zip(of.down.levels, of.cells, strict=True)
         for across, cell in zip(of.across.levels, row, strict=True)
     ]
+    better = esc(_better(grid, comparison.compared.tests))
     maps = "".join(_of_model(comparison, grid, place) for place in range(models))
     return (
         f'<article class="grid" id="{ident}" aria-labelledby="{ident}-h"><header>'
-        f'<h3 id="{ident}-h">{esc(of.title)}</h3><p>{esc(_better(grid))}</p></header>'
+        f'<h3 id="{ident}-h">{esc(of.title)}</h3><p>{better}</p></header>'
         f'<div class="maps">{_of_all(comparison, grid, pictured, album)}'
         f'<div class="each">{maps}</div></div>'
         "<details><summary>Figures of this grid</summary>"
@@ -71,12 +73,12 @@ def _grid(
     )
 
 
-def _better(grid: ComparedGrid) -> str:
+def _better(grid: ComparedGrid, tests: int) -> str:
     cells = sum(map(len, grid.of.cells))
     return "; ".join(
         f"{KEYS[a]} better than {KEYS[b]} in {won} of {cells} cells, worse in {lost}"
         if won or lost
-        else f"{KEYS[a]} and {KEYS[b]}: {ALIKE.lower()} in any of {cells} cells"
+        else f"{KEYS[a]} and {KEYS[b]}: {alike(tests)}, in any of {cells} cells"
         for a, b, won, lost in grid.better
     )
 
@@ -104,7 +106,7 @@ def _of_all(comparison: Comparison, grid: ComparedGrid, pictured: Pictured, albu
         kind, said = (_ahead if two else _leads)(compared.cell(name))
         return kind, _picture(strip[name], album) + said if name in strip else said
 
-    heading = "A less B, points" if two else "Who leads"
+    heading = LESS if two else "Who leads"
     shown = f", and what is made of {quoted(next(iter(strip.values())).true)}" if strip else ""
     return _map(grid, heading, f"{heading}: {grid.of.title}{shown}", cell, "one pictured")
 

@@ -9,7 +9,7 @@ from gen.evaluate.compared import Compared, ComparedSweep, PairDifference
 from gen.evaluate.confused import distance
 from gen.evaluate.winning import Pair, winner
 from gen.recipe.model import Level
-from gen.report.compare_words import ALIKE, difference_words, where_words
+from gen.report.compare_words import alike, difference_words, where_words
 from gen.report.words import amount, at, listed, quoted
 
 MOST_SWEEPS = 6
@@ -72,7 +72,8 @@ def sentences(compared: Compared, names: Sequence[str], pair: Pair) -> list[Sent
         some = {"sweep": compared.sweeps, "grid": compared.grids, "blend": compared.blends}
         tried = listed([kind for kind, found in some.items() if found]).replace(" and ", " or ")
         where = "at nominal" + (f" or in any {tried}" if tried else "")
-        says = f"Between {names[pair[0]]} and {names[pair[1]]}: {ALIKE.lower()}, {where}."
+        none = alike(compared.tests)
+        says = f"Between {names[pair[0]]} and {names[pair[1]]}: {none}, {where}."
         return [Sentence(says, pair)]
     told, quiet = _where(compared, pair, tests)
     out: list[Sentence] = []
@@ -88,7 +89,7 @@ def sentences(compared: Compared, names: Sequence[str], pair: Pair) -> list[Sent
         # Where only grids tell the two apart, the first of them has the figures.
         out.append(said if out else replace(said, figures_of=pair))
     if quiet:
-        out.append(Sentence(f"{ALIKE} in {listed(quiet, MOST_SWEEPS)}."))
+        out.append(Sentence(f"In {listed(quiet, MOST_SWEEPS)}: {alike(compared.tests)}."))
     return out
 
 

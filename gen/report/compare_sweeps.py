@@ -60,7 +60,7 @@ def _sweep(
         f'<header><h3 id="{ident}-h">{esc(side.title)}</h3>'
         f"<p>{esc(axis_words(framed(sweep)))}</p></header>"
         f'<div class="body"><figure>{drawn}</figure>'
-        f'<div class="side">{legend(names)}{_notes(sweep, names)}'
+        f'<div class="side">{legend(names)}{_notes(sweep, names, compared.tests)}'
         f"{parted_in(sweep, compared, pictured, album)}</div></div>"
         "<details><summary>Figures of this sweep</summary>"
         f"{figures(comparison, side.title, 'Level', places, ident=f'{ident}-table')}"
@@ -68,10 +68,10 @@ def _sweep(
     )
 
 
-def _notes(sweep: ComparedSweep, names: Sequence[str]) -> str:
+def _notes(sweep: ComparedSweep, names: Sequence[str], tests: int) -> str:
     notes = "".join(
         f'<p class="note fact">{KEYS[pair.first]} and {KEYS[pair.second]}: '
-        f"{_text(between(pair, sweep.of.side, names))}. Mean difference "
+        f"{_text(between(pair, sweep.of.side, names, tests))}. Mean difference "
         f"{_text(mean_words(pair.mean))}.</p>"
         for pair in sweep.pairs
     )

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from gen.report.compare_drawn import parted_lines
 from gen.report.compare_findings import split
 from gen.report.compare_keys import KEYS
-from gen.report.compare_lines import LESS, lines
+from gen.report.compare_lines import INTERVALS, LESS, lines
 from gen.report.terminal import one_line, wrapped
 from gen.report.words import count, interval_words, measured
 
@@ -81,4 +81,5 @@ def _lines(comparison: Comparison, width: int) -> list[str]:
         for row in rows[1:]:
             told = [f"{head} {cell}" for head, cell in zip(rows[0][2:], row[2:], strict=True)]
             out += wrapped(f"{row[0]} (ahead: {row[1]}): {', '.join(told)}", width, "", "  ")
-    return ["", *out]
+    note = wrapped(INTERVALS, width, "", "") if compared.models == 2 else []
+    return ["", *out, *note]

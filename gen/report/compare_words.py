@@ -7,14 +7,34 @@ from collections.abc import Sequence
 from gen.evaluate.compared import PairDifference, PairOverSweep
 from gen.evaluate.results import Estimate, Side
 from gen.recipe.model import Level
-from gen.report.words import amount, at, listed, p_words, points, span
+from gen.report.words import amount, at, count, listed, p_words, points, span
 
-ALIKE = "No difference that chance can't explain"
-"""Verdict where no test found any."""
+
+def alike(tests: int) -> str:
+    """What is said where no test found a difference.
+
+    A figure's own interval may leave nought out all the same, so that the words name the
+    correction, wherever there is more than one test to correct for.
+
+    Parameters
+    ----------
+    tests
+        How many tests were corrected together.
+
+    Examples
+    --------
+    >>> alike(91)
+    'no difference that holds after correction for all 91 tests'
+    >>> alike(1)
+    "no difference that chance can't explain"
+    """
+    if tests < 2:
+        return "no difference that chance can't explain"
+    return f"no difference that holds after correction for all {count(tests)} tests"
 
 
 def where_words(side: Side, better: Sequence[Level], *, most: int | None = None) -> str:
-    """Levels of a sweep in words: "from 1 px on", "up to -2 px and at +3 px".
+    """Levels of a sweep in words: "from 1 px to 3 px", "at -2 px".
 
     Parameters
     ----------
@@ -27,7 +47,7 @@ def where_words(side: Side, better: Sequence[Level], *, most: int | None = None)
     --------
     >>> side = Side("blur", "px", 0.0, (), "blur", (0.0, 1.0, 2.0, 3.0))
     >>> where_words(side, (2.0, 3.0)), where_words(side, (1.0,))
-    ('from 2 px on', 'at 1 px')
+    ('from 2 px to 3 px', 'at 1 px')
     """
     held = [level in better for level in side.levels]
     if all(held):
@@ -47,12 +67,7 @@ def where_words(side: Side, better: Sequence[Level], *, most: int | None = None)
         while end < last and held[end + 1]:
             end += 1
         low, high = amount(side, side.levels[start]), amount(side, side.levels[end])
-        if start == end:
-            runs.append(f"at {low}")
-        elif end == last:
-            runs.append(f"from {low} on")
-        else:
-            runs.append(f"up to {high}" if start == 0 else f"from {low} to {high}")
+        runs.append(f"at {low}" if start == end else f"from {low} to {high}")
         start = end + 1
     return _few(runs, side, better, most)
 
@@ -84,11 +99,11 @@ def mean_words(mean: Estimate | None) -> str:
     return f"{points(mean.value)} {span(mean.low, mean.high)}"
 
 
-def between(over: PairOverSweep, side: Side, names: Sequence[str]) -> str:
-    """A pair over one sweep: where which is better."""
+def between(over: PairOverSweep, side: Side, names: Sequence[str], tests: int) -> str:
+    """A pair over one sweep: where which is better by tests corrected together."""
     told = [
         f"{names[one]} is better {where_words(side, better)}".rstrip()
         for one, better in ((over.first, over.first_better), (over.second, over.second_better))
         if better
     ]
-    return "; ".join(told) or ALIKE.lower()
+    return "; ".join(told) or alike(tests)

@@ -39,10 +39,16 @@ def beside_words(evaluation: Evaluation) -> str:
     """What an accuracy is to be held against: a guess, the commonest class, and imbalance."""
     guess, majority, name = chance(evaluation)
     ratio, _ = imbalance(evaluation)
-    even = "as many glyphs of each class"
+    beside = [f"a blind guess {measured(guess)}, always {quoted(name)} {measured(majority)}"]
+    classes, empty = len(evaluation.classes), evaluation.counts.count(0)
+    if empty:
+        beside.append(f"{empty} of {classes} classes {'has' if empty == 1 else 'have'} no glyphs")
     if ratio > 1:
-        even = f"the commonest class has {ratio:.3g} times the glyphs of the rarest"
-    return f"a blind guess {measured(guess)}, always {quoted(name)} {measured(majority)}; {even}"
+        rarest = "the rarest that has any" if empty else "the rarest"
+        beside.append(f"the commonest class has {ratio:.3g} times the glyphs of {rarest}")
+    elif not empty:
+        beside.append("as many glyphs of each class")
+    return "; ".join(beside)
 
 
 def too_few(evaluation: Evaluation) -> Iterator[Finding]:

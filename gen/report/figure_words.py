@@ -64,11 +64,11 @@ def requirement_figures(part: dict[str, Any], evaluation: Evaluation) -> str:
 def declining_words(declining: dict[str, Any]) -> str:
     """When to decline and what it costs, from the plain values of it."""
     said = (
-        f"declining below a confidence of {declining['threshold']:.3g} turns away "
-        f"{measured(declining['foreign_declined']['accuracy'])} of them and "
-        f"{measured(declining['own_declined']['accuracy'])} of the marks that have a class"
+        f"declining answers under a confidence of {declining['threshold']:.3g} would turn away "
+        f"{measured(declining['foreign_declined']['accuracy'])} of them, and "
+        f"{measured(declining['own_declined']['accuracy'])} of real marks"
     )
     accuracy = declining["accuracy"]
     if accuracy is not None:
-        said += f"; of the rest of those {measured(accuracy['accuracy'])} are read rightly"
+        said += f"; of the real marks left {measured(accuracy['accuracy'])} are read rightly"
     return said

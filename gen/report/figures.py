@@ -144,7 +144,21 @@ def _few(evidence: dict[str, Any], evaluation: Evaluation) -> str:
             f"{100 * found['width']:.0f} points wide"
             for found in evidence["classes"][:6]
         )
-    return f"{interval(evidence)}: {100 * evidence['width']:.0f} points are open"
+    return f"{interval(evidence)}: {_open_words(evidence)}"
+
+
+_HALF_A_POINT = 0.005
+
+
+def _open_words(share: dict[str, Any]) -> str:
+    """How far off the true accuracy may lie: "the true accuracy may be 16 points lower"."""
+    below, above = share["accuracy"] - share["low"], share["high"] - share["accuracy"]
+    ends = [
+        f"{100 * off:.0f} points {way}"
+        for off, way in ((below, "lower"), (above, "higher"))
+        if off >= _HALF_A_POINT
+    ]
+    return f"the true accuracy may be {' or '.join(ends)}"
 
 
 def _missed(evidence: dict[str, Any], evaluation: Evaluation) -> str:

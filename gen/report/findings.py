@@ -138,5 +138,5 @@ def _nothing_wrong(evaluation: Evaluation, *, careful: bool) -> Iterator[Finding
         yield Finding(UNTRIED, says, figures)
         return
     why = f"accuracy keeps to the floor of {floor}, and no sweep peaks clearly anywhere else"
-    why += "; what calls for care comes next" if careful else ""
+    why += "; but see the findings below" if careful else ""
     yield Finding(NOTHING, f"At nominal nothing wrong was found: {why}.", figures, why=why)

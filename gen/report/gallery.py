@@ -10,6 +10,7 @@ from gen.report.glyph_words import misread_pair
 from gen.report.markup import Markup, esc
 from gen.report.places import place
 from gen.report.shown import Picture, Shown
+from gen.report.sureness import labels_only
 from gen.report.typeset import typeset
 
 
@@ -25,11 +26,14 @@ def gallery(evaluation: Evaluation, shown: Shown, album: Album) -> str:
             rows.append(_row(title, where, sweep.first_lost, album))
     if not rows:
         return ""
+    surest, unknown = "; the surest first", ""
+    if labels_only(evaluation):
+        surest, unknown = "", " The model gives labels only, so how sure it was isn't known."
     return (
         '<section id="misread" aria-labelledby="misread-h"><h2 id="misread-h">Misread first</h2>'
         '<p class="hint">With nothing changed, and at the smallest change of each sweep that '
-        "costs any mark which nominal reads rightly; the surest first. Of two pictures the left is "
-        "the mark at nominal, the right what was read.</p>"
+        f"costs any mark which nominal reads rightly{surest}. Of two pictures the left is "
+        f"the mark at nominal, the right what was read.{unknown}</p>"
         f'<dl class="lost-rows">{"".join(rows)}</dl></section>'
     )
 

@@ -26,14 +26,25 @@ def read_words(said: Said) -> str:
 
 
 def sure_words(said: Said) -> str:
-    """How sure the model was: "91.0 % sure", or "labels only".
+    """How sure the model was: "91.0 % sure"; empty when it gives labels only.
 
     Examples
     --------
     >>> sure_words(Said("7", 0.91, False)), sure_words(Said("7", None, False))
-    ('91.0 % sure', 'labels only')
+    ('91.0 % sure', '')
     """
-    return "labels only" if said.confidence is None else f"{measured(said.confidence)} sure"
+    return "" if said.confidence is None else f"{measured(said.confidence)} sure"
+
+
+def said_words(true: str, said: Said) -> str:
+    """Its class, what it was read as, and how surely where that is known.
+
+    Examples
+    --------
+    >>> said_words("1", Said("7", 0.91, False)), said_words("1", Said("7", None, False))
+    ('“1” read as “7”, 91.0 % sure', '“1” read as “7”')
+    """
+    return ", ".join(filter(None, (f"{quoted(true)} {read_words(said)}", sure_words(said))))
 
 
 def short_words(said: Said) -> str:
@@ -76,7 +87,7 @@ def through(followed: Followed) -> tuple[Seen, ...]:
     return tuple(
         Seen(
             image,
-            typeset(f"{quoted(followed.true)} {read_words(said)}, {sure_words(said)}"),
+            typeset(said_words(followed.true, said)),
             short_words(said),
         )
         for image, said in zip(followed.images, followed.said, strict=True)
@@ -98,10 +109,9 @@ def misread_pair(album: Album, picture: Picture) -> str:
 def lost_words(picture: Picture) -> str:
     """Markup: true class, what it was read as, how surely."""
     true, said = esc(quoted(picture.true)), picture.said
-    return (
-        f'<b>{true}</b> <span class="wrong">{esc(read_words(said))}</span> '
-        f"<small>{esc(typeset(sure_words(said)))}</small>"
-    )
+    sure = esc(typeset(sure_words(said)))
+    told = f'<b>{true}</b> <span class="wrong">{esc(read_words(said))}</span>'
+    return f"{told} <small>{sure}</small>" if sure else told
 
 
 def captioned(

@@ -7,7 +7,7 @@ from collections.abc import Callable, Sequence
 from gen.evaluate.results import Evaluation, GridMap, Point, Side
 from gen.report.album import Album
 from gen.report.axis_words import axis_words
-from gen.report.glyph_words import read_words, sure_words
+from gen.report.glyph_words import said_words
 from gen.report.markup import esc, table
 from gen.report.places import place
 from gen.report.shown import Picture, ShownGrid
@@ -19,7 +19,6 @@ from gen.report.words import (
     interval_words,
     number,
     percent,
-    quoted,
 )
 
 # A shade for each tenth of accuracy that is lost; the style sheet has them.
@@ -74,7 +73,7 @@ def _told(
     words = f"{where}: {interval_words(part)}, {count(part.correct)} of {count(part.n)}"
     if picture is None:
         return None, "", typeset(words)
-    glyph = f"{quoted(picture.true)} {read_words(picture.said)}, {sure_words(picture.said)}"
+    glyph = said_words(picture.true, picture.said)
     return album.later(picture.image), typeset(glyph), typeset(words)
 
 

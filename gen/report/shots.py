@@ -96,7 +96,7 @@ def with_before(picture: Picture, where: str) -> list[Shot]:
 def shot(image: Pixels, true: str, where: str, said: Said, *, sure: bool = False) -> Shot:
     """A glyph with what was said to it, and if asked for how surely."""
     told = read_words(said)
-    surely = sure_words(said) if sure and said.confidence is not None else ""
+    surely = sure_words(said) if sure else ""
     return Shot(image, f"{quoted(true)} {told}", where, told, not said.right, surely)
 
 

@@ -47,9 +47,9 @@ def strangers_words(evaluation: Evaluation) -> str:
     part = evaluation.declining
     if part is not None:
         said += (
-            f"; declining below {part.threshold:.3g} turns away "
-            f"{measured(part.foreign_declined.value)} of them and "
-            f"{measured(part.own_declined.value)} of the marks with a class"
+            f"; declining answers under {part.threshold:.3g} would turn away "
+            f"{measured(part.foreign_declined.value)} of them, and "
+            f"{measured(part.own_declined.value)} of real marks"
         )
     return said
 

@@ -58,7 +58,7 @@ def sure_and_wrong(evaluation: Evaluation) -> Iterator[Finding]:
         titles = listed(list(dict.fromkeys(curve.title for _, curve, _ in found)))
         says = (
             f"Away from nominal ({titles}) wrong answers come with a mean confidence over 90 %, "
-            f"{tail}; it begins {_places(begins)}."
+            f"{tail}; this begins {_places(begins)}."
         )
     else:
         found, begins = _astray(evaluation, _misleads)
@@ -66,7 +66,7 @@ def sure_and_wrong(evaluation: Evaluation) -> Iterator[Finding]:
             return
         says = (
             "As marks stray the model stays sure while its accuracy falls: "
-            f"it begins {_places(begins)}."
+            f"this begins {_places(begins)}."
         )
     levels = [{"curve": index, **_figures(point)} for index, _, point in found]
     starts = [{"curve": index, **_figures(point)} for index, _, point in begins]

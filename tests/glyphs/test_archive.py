@@ -63,7 +63,10 @@ def test_the_test_part_is_read_of_an_archive_with_both_and_that_is_said(
     )
     glyphs = load_glyphs(path)
     assert len(glyphs) == 6
-    assert "read x_test and y_test of x_train, y_train, x_test, y_test" in glyphs.provenance.notes
+    assert (
+        "read images from 'x_test', labels from 'y_test'; not read: 'x_train', 'y_train'"
+        in glyphs.provenance.notes
+    )
 
 
 def test_class_names_come_from_the_archive(tmp_path: Path, tags: np.ndarray) -> None:

@@ -20,6 +20,7 @@ from gen.report.compare_make import Comparison, compare_reports
 from gen.report.compare_pairs import figures_words
 from gen.report.compare_words import where_words
 from tests.report.compare_support import CELLS, GRID, RULE, curve, reads, report_folder
+from tests.report.page_reader import Page
 
 
 def pair(tmp_path: Path, **shares: float) -> Comparison:
@@ -34,11 +35,11 @@ def pair(tmp_path: Path, **shares: float) -> Comparison:
 
 def test_alike_models_give_no_difference(tmp_path: Path) -> None:
     found = pair(tmp_path)
-    assert found.verdict == "No difference that chance can't explain"
+    assert found.verdict == "No difference that holds after correction for all 5 tests"
     (said,) = found.findings
     assert said.says == (
-        "Between old.py:reader and new.py:reader: no difference that chance can't explain, "
-        "at nominal or in any sweep."
+        "Between old.py:reader and new.py:reader: no difference that holds after correction "
+        "for all 5 tests, at nominal or in any sweep."
     )
     assert said.measured.startswith("At nominal +0.0 points (")
 
@@ -48,16 +49,29 @@ def test_a_planted_drop_is_told_where_it_is_and_nowhere_else(tmp_path: Path) -> 
     assert found.verdict == "old.py:reader is better in places, new.py:reader nowhere"
     assert [said.says for said in found.findings] == [
         "old.py:reader reads better than new.py:reader in blur at 2 px.",
-        "No difference that chance can't explain in placement.",
+        "In placement: no difference that holds after correction for all 5 tests.",
     ]
     assert "p < 0.001 corrected, blur at 2 px" in found.findings[0].measured
 
 
-def test_a_drop_to_the_end_of_a_sweep_is_told_as_from_there_on(tmp_path: Path) -> None:
+def test_an_interval_without_nought_and_no_difference_after_correction_are_told_to_agree(
+    tmp_path: Path,
+) -> None:
+    found = pair(tmp_path, box=0.865)  # six marks of 400: p is 0.031, and 0.16 of five tests
+    (difference,) = found.compared.cell("02-box").differences
+    assert difference.low > 0
+    assert difference.p_holm > 0.05
+    assert found.verdict == "No difference that holds after correction for all 5 tests"
+    note = "one may leave 0 out where no difference holds after correction."
+    for told in (found.as_text(), Page(found.as_html()).text):
+        assert note in " ".join(told.split())
+
+
+def test_a_drop_to_the_end_of_a_sweep_is_told_with_both_ends_of_where_it_is(tmp_path: Path) -> None:
     found = pair(tmp_path, b1=0.7, b2=0.7, box=0.99)
     assert found.verdict == "old.py:reader and new.py:reader are each better in places"
     assert [said.says for said in found.findings] == [
-        "old.py:reader reads better than new.py:reader in blur from 1 px on.",
+        "old.py:reader reads better than new.py:reader in blur from 1 px to 2 px.",
         "new.py:reader reads better than old.py:reader in placement at box centred.",
     ]
 
@@ -113,7 +127,7 @@ def test_nominal_is_told_once_and_not_under_every_sweep(tmp_path: Path) -> None:
     found = pair(tmp_path, nominal=0.6)
     assert [said.says for said in found.findings] == [
         "old.py:reader reads better than new.py:reader with nothing changed.",
-        "No difference that chance can't explain in blur and placement.",
+        "In blur and placement: no difference that holds after correction for all 5 tests.",
     ]
 
 
@@ -202,11 +216,11 @@ FAULT = Side("axis-swap", "times", 0.0, (), "axis swap", (0.0, 1.0))
 @pytest.mark.parametrize(
     ("side", "better", "words"),
     [
-        (PX, (1.0, 2.0, 3.0), "from +1 px on"),
-        (PX, (-3.0, -2.0), "up to -2 px"),
+        (PX, (1.0, 2.0, 3.0), "from +1 px to +3 px"),
+        (PX, (-3.0, -2.0), "from -3 px to -2 px"),
         (PX, (-3.0,), "at -3 px"),
         (PX, (-1.0, 0.0, 1.0), "from -1 px to +1 px"),
-        (PX, (-3.0, -2.0, 2.0, 3.0), "up to -2 px and from +2 px on"),
+        (PX, (-3.0, -2.0, 2.0, 3.0), "from -3 px to -2 px and from +2 px to +3 px"),
         (PX, PX.levels, "at every level"),
         (RULES, ("left",), "at left"),
         (RULES, ("top", "left"), "at top and at left"),
@@ -334,7 +348,7 @@ def test_the_largest_difference_is_placed_in_its_grid(tmp_path: Path) -> None:
     found = compare_reports(folders)
     assert found.findings[0].measured.endswith("p < 0.001 corrected, blur by blur at 1 px and 2 px")
     alike = compare_reports([folders[0], folders[0]])
-    assert alike.findings[0].says.endswith("explain, at nominal or in any sweep or grid.")
+    assert alike.findings[0].says.endswith("for all 6 tests, at nominal or in any sweep or grid.")
 
 
 def test_the_document_is_valid_and_the_same_at_every_rerun(tmp_path: Path) -> None:

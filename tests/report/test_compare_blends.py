@@ -43,14 +43,16 @@ def test_a_blend_is_told_among_the_findings(tmp_path: Path) -> None:
     found = two(tmp_path, right(), right(first=60, second=60))
     assert [said.says for said in found.findings] == [
         "old reads better than new in the blend “What belt two does”.",
-        "No difference that chance can't explain in blur and placement.",
+        "In blur and placement: no difference that holds after correction for all 6 tests.",
     ]
     assert found.findings[0].measured.endswith(
         "p < 0.001 corrected, the blend “What belt two does”"
     )
     assert found.verdict == "old is better in places, new nowhere"
     alike = two(tmp_path / "again", right(box=90), right())
-    assert alike.findings[1].says.endswith("in blur and the blend “What belt two does”.")
+    assert alike.findings[1].says.startswith(
+        "In blur and the blend “What belt two does”: no difference"
+    )
     same = two(tmp_path / "same", right(), right())
     assert same.findings[0].says.endswith("at nominal or in any sweep or blend.")
 
@@ -100,8 +102,8 @@ def test_the_page_shows_what_to_expect_of_each_model_and_who_is_better(tmp_path:
     assert article is not None
     words = " ".join(Page(f"<html>{article[0]}</html>").text.split())
     assert "each mark drawn 2 times" in words
-    assert "A and B: old is better. On the first draw A less B is +10.0 points" in words
-    assert "Over all 2 draws A less B is +25.0 points" in words
+    assert "A and B: old is better. On the first draw A minus B is +10.0 points" in words
+    assert "Over all 2 draws A minus B is +25.0 points" in words
     (stored,) = made.as_dict()["blends"]
     for row, part in zip(page.tables["All draws: What belt two does"][1:], stored["accuracies"], strict=True):  # fmt: skip  # noqa: E501
         assert row[1].startswith(f"{100 * part['accuracy']:.1f} % (")

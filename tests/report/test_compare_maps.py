@@ -62,7 +62,7 @@ def test_the_map_of_each_model_has_the_accuracies_of_the_document(tmp_path: Path
 def test_of_two_models_a_map_says_who_is_ahead_and_where_a_test_says_so(tmp_path: Path) -> None:
     # One model reads 40 glyphs more in one cell, the other 100 and 3 more in two others.
     made = compared(tmp_path, right(b1=100, g=3), right(b2=40))
-    assert cells(made, "A less B, points: blur by blur") == [
+    assert cells(made, "A minus B, points: blur by blur") == [
         ("unchanged", "+0.0"),
         ("lead-m0 tint-2 over", "+13.3"),
         ("lead-m1 tint-3 over", "\u221233.3"),
@@ -75,7 +75,7 @@ def test_tints_grow_with_the_difference_and_a_difference_by_chance_is_not_heavy(
     tmp_path: Path,
 ) -> None:
     made = compared(tmp_path, right(), right(b1=6, b2=31, g=160))
-    told = [kinds for kinds, _ in cells(made, "A less B, points: blur by blur")]
+    told = [kinds for kinds, _ in cells(made, "A minus B, points: blur by blur")]
     assert told == ["unchanged", "lead-m0 tint-2 over", "lead-m0 tint-1", "lead-m0 tint-4 over"]
     assert list(TINTS) == sorted(TINTS)
 
@@ -94,7 +94,7 @@ def test_a_cell_that_one_model_failed_at_is_named_so(tmp_path: Path) -> None:
     made = compared(tmp_path, right(), right(), failed=("g",))
     # Its own report has no such grid whole; the other one's has.
     assert cells(made, "Accuracy of B, %: blur by blur")[-1] == ("failed", "failed")
-    assert cells(made, "A less B, points: blur by blur")[-1] == ("failed", "failed")
+    assert cells(made, "A minus B, points: blur by blur")[-1] == ("failed", "failed")
 
 
 def test_in_each_cell_stands_one_mark_with_what_every_model_reads(tmp_path: Path) -> None:
@@ -126,6 +126,6 @@ def test_with_many_models_each_pair_of_a_cell_has_a_line(tmp_path: Path) -> None
     heads, *rows = page.tables["Each pair: blur"]
     assert heads == ["Level", "Pair", "Difference", "p, Holm"]
     assert len(rows) == 3 * 6
-    assert rows[-1][:2] == ["2\u00a0px", "C less D"]
+    assert rows[-1][:2] == ["2\u00a0px", "C minus D"]
     assert rows[-1][2].startswith("+6.7 points (")
     assert len(page.tables["Figures: blur"][0]) == 1 + 4

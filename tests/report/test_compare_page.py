@@ -196,5 +196,8 @@ def test_a_grid_in_which_two_read_alike_says_so(tmp_path: Path) -> None:
         report_folder(tmp_path / name, right, name=name, grids=[GRID]) for name in ("old", "new")
     ]
     text = " ".join(Page(compare_reports(folders).as_html()).text.split())
-    assert "A and B: no difference that chance can't explain in any of 4 cells" in text
+    assert (
+        "A and B: no difference that holds after correction for all 6 tests, in any of 4 cells"
+        in text
+    )
     assert "worse in 0" not in text

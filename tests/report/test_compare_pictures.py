@@ -147,7 +147,7 @@ def test_a_finding_is_proved_by_marks_that_only_the_better_one_reads(tmp_path: P
     page = made.as_html()
     first = re.search(r"<ol class=\"findings\"><li class=\"lead-m0\">(.*?)</li>", page)
     assert first is not None
-    assert "old reads better than new in blur from 1 px on; in placement at top" in first[
+    assert "old reads better than new in blur from 1 px to 2 px; in placement at top" in first[
         1
     ].replace("\u00a0", " ")
     shots = re.findall(r'<img alt="([^"]+)" data-picture="\d+" src="([^"]+)"', first[1])

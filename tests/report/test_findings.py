@@ -345,8 +345,8 @@ def test_good_news_that_leads_says_whether_other_news_follows(planted: ModuleTyp
     (alone,) = of(NOTHING, planted.healthy())
     first, *_ = find(planted.evaluation(planted.along_x(planted.bell(0, 0.9))))
     assert first.kind == NOTHING
-    assert first.says.endswith("; what calls for care comes next.")
-    assert "care" not in alone.says
+    assert first.says.endswith("; but see the findings below.")
+    assert "below" not in alone.says
 
 
 def test_the_figures_of_too_little_room_say_of_which_step_they_are(planted: ModuleType) -> None:
@@ -466,7 +466,7 @@ def test_confidence_that_stays_while_accuracy_falls_is_told_with_where_it_begins
     )
     (told,) = of(SURE, confident(planted, curve, 0.92))
     assert told.says == (
-        "As marks stray the model stays sure while its accuracy falls: it begins "
+        "As marks stray the model stays sure while its accuracy falls: this begins "
         "at -1 px along x (left) and at +2 px along x (right)."
     )
     assert [level["level"] for level in told.evidence["levels"]] == [-2, -1, 2]
@@ -695,7 +695,9 @@ def test_blur_of_resampling_is_a_fact_with_its_levels(planted: ModuleType) -> No
 def test_too_few_glyphs_are_told_with_how_much_is_open(planted: ModuleType) -> None:
     (told,) = of(FEW, planted.few())
     assert told.evidence["width"] == pytest.approx(told.evidence["high"] - told.evidence["low"])
-    assert "points are open" in figures(told, planted.few())
+    assert figures(told, planted.few()) == (
+        "95.8 % (79.8 to 99.3 %): the true accuracy may be 16 points lower or 3 points higher"
+    )
 
 
 # All together

@@ -213,7 +213,10 @@ def test_marks_of_no_class_are_listed_with_what_declining_costs(planted: ModuleT
     for row, stored in zip(rows, told(made)["marks_of_no_class"]["kinds"], strict=True):
         assert row[2] == with_interval(stored["named"])
         assert row[3] == percent(stored["confidence"])
-    assert "Declining below a confidence of 0.87 turns away 93.0 % of them and 4.2 %" in page.text
+    assert (
+        "Declining answers under a confidence of 0.87 would turn away 93.0 % of them, and 4.2 % of "
+        "real marks; of the real marks left 99.0 % are read rightly."
+    ) in page.text
 
 
 def test_four_of_each_kind_without_a_class_are_shown_beside_its_name(planted: ModuleType) -> None:
@@ -300,6 +303,19 @@ def test_a_guess_the_commonest_class_and_imbalance_stand_beside_accuracy(
     text = shown(made).text
     assert "a blind guess 10.0 %, always \u201c0\u201d" in text
     assert says in text
+
+
+@pytest.mark.parametrize(("counts", "says"), [
+    ((20, 20, *[0] * 8), "always \u201c0\u201d 50.0 %; 8 of 10 classes have no glyphs"),
+    ((30, 10, *[10] * 7, 0), "27.3 %; 1 of 10 classes has no glyphs; "
+     "the commonest class has 3 times the glyphs of the rarest that has any"),
+])  # fmt: skip
+def test_classes_without_glyphs_are_never_said_to_have_as_many_as_others(
+    planted: ModuleType, counts: tuple[int, ...], says: str
+) -> None:
+    text = shown(replace(planted.healthy(), counts=counts)).text
+    assert says in text
+    assert "as many glyphs of each class" not in text
 
 
 def test_what_it_took_and_how_it_behaved_stands_under_how_it_was_made(planted: ModuleType) -> None:

@@ -227,8 +227,19 @@ def test_a_model_that_gives_labels_only_is_never_said_to_be_sure(planted: Module
     made = replace(planted.healthy(), answers="labels")
     text = render(made, planted.shown(made))
     part = text[text.index('id="misread"') : text.index('id="sweeps"')]
-    assert "labels only" in part
+    assert part.count("labels only") == 1
+    assert "surest" not in part
     assert "% sure" not in part
+
+
+def test_the_order_by_sureness_is_told_of_a_model_that_says_how_sure_it_is(
+    planted: ModuleType,
+) -> None:
+    made = planted.healthy()
+    text = render(made, planted.shown(made))
+    part = text[text.index('id="misread"') : text.index('id="sweeps"')]
+    assert "the surest first" in part
+    assert "labels only" not in part
 
 
 # Grids and blends
