@@ -139,7 +139,7 @@ def _ratio(less: str, more: str, change: str, side: str) -> Callable[[Operation]
     def say(step: Operation) -> Told:
         ratio = float(step.amount)
         wrong = more if ratio < 1 else less  # what is mended by reducing was too large
-        return Told(wrong.format(by=f"{1 / ratio:.2g}"), change.format(by=f"{ratio:.2g}"), side)
+        return Told(wrong.format(by=f"{1 / ratio:.2g}"), change.format(by=f"{ratio:g}"), side)
 
     return say
 

@@ -43,7 +43,7 @@ def headline(diagnosis: Diagnosis) -> str:
         # A move along both axes is one change.
         steps = len({step.perturbation for step in diagnosis.remedies[0].steps})
         made = "One change gives" if steps == 1 else f"{steps} changes together give"
-        return f"{made} accuracy back"
+        return f"{made} accuracy back: {named(diagnosis.remedies[0])}"
     return {
         HEALTHY: "Nothing found wrong: these glyphs are read",
         UNEXPLAINED: "No change was found that gives accuracy back",

@@ -52,7 +52,7 @@ def test_it_says_what_is_wrong_and_what_to_change(bars: Path, called: Called) ->
     ended = called(*DIAGNOSE)
     assert ended.code == 0
     first, _, says, *_ = ended.out.splitlines()
-    assert first == "One change gives accuracy back"
+    assert first == "One change gives accuracy back: translation -2 px along x"
     assert says == "* These marks sit 2 px further right than the model was trained on."
     assert "\ntranslation -2 px along x " in ended.out
     assert "printed" not in ended.out
