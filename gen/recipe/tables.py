@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from gen.recipe.amounts import outside, read_number
+from gen.recipe.any_unit import judge_in_each, possible_units
 from gen.recipe.catalogue import Catalogue, Entry, Level, Option, Unit
 from gen.recipe.lengths import NEEDS, Ruler, find_unit, length_unit, unit_names
 from gen.recipe.levels import FORMS, read_levels
@@ -63,7 +64,12 @@ class Tables:
         unit = self.unit(table, entry, path)
         levels: tuple[Level, ...] = ()
         if "levels" in table:
-            levels = read_levels(table["levels"], unit, (*path, "levels"), self.problems)
+            at, before = (*path, "levels"), len(self.problems)
+            levels = read_levels(table["levels"], unit, at, self.problems)
+            in_doubt = unit is None and entry is not None and len(self.problems) == before
+            if in_doubt and entry is not None and table.get("unit") not in unit_names(entry):
+                units = possible_units(entry, self.ruler)
+                judge_in_each(table["levels"], units, at, self.problems)
         else:
             self.missing(path, "levels", allowed=FORMS)
         values = () if entry is None else self.options(table, entry, path)
@@ -102,12 +108,12 @@ class Tables:
         return None
 
     def unit(self, table: Mapping[str, object], entry: Entry | None, path: Path) -> Unit | None:
-        """The unit that a table names; None when it is in doubt."""
+        """The unit that a table names, or the only one there is; None when it is in doubt."""
         known = () if entry is None else unit_names(entry)
         if "unit" not in table:
             hint = f"unit = {quoted(known[0])}" if known else None
             self.missing(path, "unit", allowed=listed(known) or None, hint=hint)
-            return None
+            return _only(entry)
         name = table["unit"]
         if entry is None and isinstance(name, str):
             return None
@@ -120,7 +126,7 @@ class Tables:
             allowed=listed(known) or "text",
             hint=nearest_hint(name, known) if known else None,
         )
-        return None
+        return _only(entry)
 
     def measured(self, entry: Entry, name: str, path: Path) -> Unit | None:
         """A unit that exists, if the recipe says all that it takes to tell it in px."""
@@ -223,3 +229,8 @@ class Tables:
             allowed=", ".join(sorted(known)),
             hint=hint,
         )
+
+
+def _only(entry: Entry | None) -> Unit | None:
+    """The unit that must have been meant, where a perturbation has but one."""
+    return entry.units[0] if entry is not None and len(unit_names(entry)) == 1 else None
