@@ -7,6 +7,7 @@ import difflib
 import hashlib
 import importlib
 import importlib.util
+import inspect
 import os
 import sys
 from dataclasses import dataclass
@@ -200,9 +201,21 @@ def _usable(thing: object) -> list[str]:
     for name, value in vars(thing).items() if hasattr(thing, "__dict__") else ():
         if name.startswith("_") or isinstance(value, ModuleType | type):
             continue
-        if callable(value) or any(hasattr(value, role) for role in ROLES):
+        if callable(value) or _predicts(value):
             names.append(name)
     return sorted(names)
+
+
+def _predicts(value: object) -> bool:
+    return any(hasattr(value, role) for role in ROLES)
+
+
+def _is_made_in(module: ModuleType, value: object) -> bool:
+    """Whether a value isn't merely a function that was imported; an object has no such mark."""
+    bound = not isinstance(getattr(value, "__self__", module), ModuleType)
+    if not inspect.isroutine(value) or bound:
+        return True
+    return getattr(value, "__module__", None) == module.__name__
 
 
 def _without_name(spec: str, folder: Path, called: str) -> ModelError:
@@ -211,10 +224,16 @@ def _without_name(spec: str, folder: Path, called: str) -> ModelError:
     path = Path(written) if folder == Path.cwd() else folder / written
     if path.is_file() and path.suffix == ".py":
         with contextlib.suppress(ModelError):
-            known = _usable(_import_file(path, called))
+            module = _import_file(path, called)
+            usable = _usable(module)
+            known = [name for name in usable if _is_made_in(module, getattr(module, name))]
+            # What predicts is a model more surely than what can merely be called.
+            known.sort(key=lambda name: not _predicts(getattr(module, name)))
             hint = f"{written}:{known[0]}" if known else None
             if len(known) > 1:
                 hint = f"{hint}, or one of {', '.join(known[1:])}"
+            elif not known and usable:
+                hint = f"nothing made there could be a model; imported there: {', '.join(usable)}"
     return ModelError(
         called,
         "this doesn't say which name in the file is the model",

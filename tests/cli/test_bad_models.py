@@ -17,6 +17,7 @@ LATER = LINE['        raise RuntimeError("the lamp went out")']
 LEAVES = LINE["    raise SystemExit(0)"]
 USABLE = "boom, centre, edgy, few, keeper, late, leaves, nan, right, stranger"
 
+IMPORTS = "from math import sqrt\nfrom textwrap import dedent\n"
 BAD = {
     "models.py:few": (
         "models.py:few: first batch: the model gave a wrong number of answers\n"
@@ -59,6 +60,16 @@ BAD = {
         "  try       models.py:boom, or one of centre, edgy, few, keeper, late, leaves, nan, "
         "right, stranger\n"
     ),
+    "imports.py": (
+        "imports.py: this doesn't say which name in the file is the model\n"
+        "  allowed   path/to/file.py:name or package.module:name\n"
+        "  try       imports.py:reader, or one of answer, bound\n"
+    ),
+    "only_imports.py": (
+        "only_imports.py: this doesn't say which name in the file is the model\n"
+        "  allowed   path/to/file.py:name or package.module:name\n"
+        "  try       nothing made there could be a model; imported there: dedent, sqrt\n"
+    ),
     "model.py:right": (
         'model.py:right: there is no such file\n  got       model.py\n  try       "models.py"\n'
     ),
@@ -78,6 +89,11 @@ def test_a_model_that_cannot_be_used_is_one_clear_error(
     shed: Shed, called: Called, spec: str
 ) -> None:
     (shed.folder / "broken.py").write_text("\nraise ValueError('no weights here')\n")
+    (shed.folder / "imports.py").write_text(
+        f"{IMPORTS}def answer(x): ...\nclass Net:\n    def predict(self, x): ...\n"
+        "bound = Net().predict\nreader = Net()\n"
+    )
+    (shed.folder / "only_imports.py").write_text(IMPORTS)
     (shed.folder / "misspelt.py").write_text("weights are missing\n")
     before = shed.names()
     ended = called("report", spec, "small.toml", "--count", "20", "--into", "out", "--quiet")
