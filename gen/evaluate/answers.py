@@ -126,8 +126,18 @@ def settle(
             got=array.shape[1],
             allowed=f"{len(columns)}, one a class: "
             f"{listed(classes if mapped is None else tuple(mapped[0]))}",
+            hint=_columns_hint(array.shape[1], len(columns)) if mapped is None else None,
         )
     return Key(kind, classes, {}, columns, how)
+
+
+def _columns_hint(columns: int, classes: int) -> str | None:
+    """What to try; more names than the labels need are taken, and fewer aren't."""
+    if columns > classes:
+        return f"{columns} class names in the order of the columns (--classes, or classes=)"
+    if columns > 1:
+        return f"is it meant for these glyphs? it knows {columns} classes, and they have {classes}"
+    return None
 
 
 def read(array: NDArray[Any], key: Key) -> Answers:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import difflib
 from dataclasses import dataclass
 
 import numpy as np
@@ -70,7 +71,13 @@ class Fit:
     def __post_init__(self) -> None:
         if self.rule not in RULES:
             allowed = ", ".join(f'"{rule}"' for rule in RULES)
-            raise GlyphError("fit", "there is no such rule", got=repr(self.rule), allowed=allowed)
+            raise GlyphError(
+                "fit",
+                "there is no such rule",
+                got=repr(self.rule),
+                allowed=allowed,
+                hint=_nearest(str(self.rule)) or "the one by which the training set was made",
+            )
         if self.box_px is not None and self.margin_px is not None:
             raise GlyphError(
                 "fit", "a box and a margin both say how large a mark is", hint="give one of them"
@@ -255,3 +262,15 @@ def lost_share(images: Pixels, made: Pixels, ratio: Real, shift: Real, box: Real
         kept = made[out].sum(axis=(1, 2), dtype=np.int64)
         lost[out] = np.clip(1.0 - kept / np.maximum(had, 1e-9), 0.0, 1.0)
     return lost
+
+
+def _nearest(asked: str) -> str | None:
+    """The rules with most words that are near to those asked for: "center" is in two."""
+    words = asked.casefold().split()
+    near = {
+        rule: sum(bool(difflib.get_close_matches(word, rule.split(), n=1)) for word in words)
+        for rule in RULES
+        if "," not in rule  # a finer form of the one before it
+    }
+    most = max(near.values())
+    return " or ".join(f'"{rule}"' for rule in near if near[rule] == most) if most else None

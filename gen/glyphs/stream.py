@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import BinaryIO, cast
 
 from gen.core.errors import GlyphError
+from gen.glyphs.whereabouts import whereabouts
 
 MOST_BYTES = 8 << 30  # 8 GiB: no set of glyphs that a person meant to load is larger
 _GZIP_MAGIC = b"\x1f\x8b"
@@ -52,7 +53,9 @@ def opened(path: Path) -> Iterator[Opened]:
     where = str(path)
     try:
         if not path.is_file():
-            raise GlyphError(where, "there is no such file" if not path.exists() else "not a file")
+            if path.exists():
+                raise GlyphError(where, "not a file")
+            raise GlyphError(where, "there is no such file", hint=whereabouts(path))
         size = path.stat().st_size
         with path.open("rb") as plain:
             gzipped = plain.read(2) == _GZIP_MAGIC

@@ -120,7 +120,10 @@ BAD: dict[str, tuple[Callable[[Shed], str], str]] = {
         "  got       30 pictures of one even tone\n"
         "  try       look at one of the pictures; if its ink is dark, say so (--ink dark)\n",
     ),
-    "missing": (lambda shed: "nowhere.npz", "nowhere.npz: there is no such file\n"),
+    "missing": (
+        lambda shed: "nowhere.npz",
+        "nowhere.npz: there is no such file\n  try       is the path right?\n",
+    ),
     "a class of what is no picture": (
         not_a_picture,
         "tags/c/x.png: not a picture\n"

@@ -135,7 +135,10 @@ def test_a_count_larger_than_the_set_takes_all_and_says_so(shed: Shed, called: C
             "  got       2 names: pear, plum\n"
             "  allowed   labels up to 9, so at least 10 names\n",
         ),
-        (("--labels", "nowhere"), "nowhere: there is no such file\n"),
+        (
+            ("--labels", "nowhere"),
+            "nowhere: there is no such file\n  try       is the path right?\n",
+        ),
     ],
     ids=["frame", "classes", "labels"],
 )

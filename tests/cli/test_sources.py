@@ -131,10 +131,20 @@ def test_intervals_respect_writers_that_folders_or_an_archive_name(
     assert "of writers" not in alone.out
 
 
+NO_RULE = (
+    "--fit: there is no such rule\n"
+    "  got       '%s'\n"
+    '  allowed   "as drawn", "centre of mass", "centre of mass, whole px", "box centred"\n'
+    "  try       "
+)
+
+
 @pytest.mark.parametrize(
     ("options", "said"),
     [
-        (("--fit", "middle"), "--fit: there is no such rule\n  got       'middle'\n"),
+        (("--fit", "middle"), f"{NO_RULE % 'middle'}the one by which the training set was made\n"),
+        (("--fit", "center"), f'{NO_RULE % "center"}"centre of mass" or "box centred"\n'),
+        (("--fit", "Box Center"), f'{NO_RULE % "Box Center"}"box centred"\n'),
         (("--fit", "box centred", "--box", "40"), "--fit: the box in px is out of range\n"),
         (("--fit", "box centred", "--stroke", "wide"), "--fit: strokes can't be so\n"),
         (("--box", "20"), "--box: nothing is fitted, so there is nothing that this could change\n"),

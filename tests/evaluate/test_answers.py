@@ -157,6 +157,8 @@ def test_trailing_axes_of_one_are_dropped() -> None:
         ([b"\x80", b"0", b"1"], "the answer to 1 of 3 glyphs"),
         (np.zeros((3, 0)), "wrong number of columns"),
         (np.zeros((3, 9)), "wrong number of columns\n  got       9\n  allowed   10"),
+        (np.zeros((3, 9)), r"try .*these glyphs\? it knows 9 classes, and they have 10"),
+        (np.zeros((3, 18)), r"try       18 class names in the order of the columns \(--classes"),
         (np.zeros((3, 2, 2)), r"a shape that can't be read\n  got       \(3, 2, 2\)"),
         (["0", "Q", "Q"], '"Q", the answer to 2 of 3 glyphs'),
         ([0, 1, 10], r'"10", the answer to 1 of 3[\s\S]*counted from 1\?'),
