@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -16,9 +17,22 @@ from gen.cli.talk import Talk, columns
 from gen.cli.usage import Command
 
 
+class _Several(click.Argument):
+    """An argument that is missing as long as it is given fewer than twice."""
+
+    def process_value(self, ctx: click.Context, value: Any) -> Any:
+        """Refuse none and one."""
+        reports = super().process_value(ctx, value)
+        if len(reports) == 1 and not ctx.resilient_parsing:
+            raise click.MissingParameter(ctx=ctx, param=self, param_hint="a second REPORT")
+        return reports
+
+
 @click.command(cls=Command)
 @click.argument(
     "reports",
+    cls=_Several,
+    required=True,
     metavar="REPORT REPORT [...]",
     nargs=-1,
     type=PathName(),

@@ -98,7 +98,7 @@ def misuse(
         return InkdriftError("", error.message.rstrip("."))
     match error:
         case click.exceptions.MissingParameter():
-            return _missing(name_of(error.param), ctx, given)
+            return _missing(_missed(error, error.param), ctx, given)
         case click.exceptions.NoSuchOption():
             return _no_such_option(error.option_name, ctx, given)
         case click.exceptions.BadOptionUsage():
@@ -160,7 +160,7 @@ def examples(command: click.Command) -> list[str]:
 
 def _missing(name: str, ctx: click.Context, given: Sequence[str]) -> InkdriftError:
     """Everything that is missing, and not only what the parser came upon first."""
-    names = [name_of(param) for param in _not_there(ctx, given)] or [name]
+    names = list(_not_there(ctx, given)) or [name]
     *before, last = names
     return InkdriftError(
         ctx.command_path,
@@ -170,7 +170,13 @@ def _missing(name: str, ctx: click.Context, given: Sequence[str]) -> InkdriftErr
     )
 
 
-def _not_there(ctx: click.Context, given: Sequence[str]) -> Iterator[click.Parameter]:
+def _missed(error: click.MissingParameter, param: click.Parameter | None) -> str:
+    hint = error.param_hint
+    return hint if isinstance(hint, str) else name_of(param)
+
+
+def _not_there(ctx: click.Context, given: Sequence[str]) -> Iterator[str]:
+    """The names of all that can't be left out and was."""
     try:
         values, _, _ = ctx.command.make_parser(ctx).parse_args(list(given))
     except click.UsageError:
@@ -180,8 +186,8 @@ def _not_there(ctx: click.Context, given: Sequence[str]) -> Iterator[click.Param
             continue
         try:
             param.handle_parse_result(ctx, values, [])
-        except click.exceptions.MissingParameter:
-            yield param
+        except click.exceptions.MissingParameter as error:
+            yield _missed(error, param)
         except (click.UsageError, InkdriftError):
             continue  # it is there, and wrong
 

@@ -71,13 +71,15 @@ def test_what_can_not_be_compared_ends_with_2_and_writes_nothing(
     assert not (reports / "out").exists()
 
 
-@pytest.mark.parametrize("given", [(), ("old",)])
+@pytest.mark.parametrize(
+    ("given", "missing"), [((), "REPORT REPORT [...]"), (("old",), "a second REPORT")]
+)
 def test_fewer_than_two_reports_are_refused(
-    given: tuple[str, ...], reports: Path, called: Called
+    given: tuple[str, ...], missing: str, reports: Path, called: Called
 ) -> None:
     ended = called("compare", *given, "--into", "out")
     assert ended.code == 2
-    assert f"got       {len(given)}\n" in ended.err
+    assert ended.err.startswith(f"gen compare: {missing} is missing\n")
 
 
 def test_a_terminal_without_curly_quotes_gets_plain_ones(reports: Path, shed: Shed) -> None:

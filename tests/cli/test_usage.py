@@ -82,6 +82,13 @@ def test_only_what_is_missing_is_named(called: Called) -> None:
     assert called("recipe", "diff", "first-look").err.startswith("gen recipe diff: B is missing\n")
 
 
+def test_a_comparison_with_one_report_alone_is_told_of_the_second(called: Called) -> None:
+    both = refused(called("compare", "one"))
+    assert both.startswith("gen compare: a second REPORT and --into are missing\n")
+    second = refused(called("compare", "one", "--into", "out"))
+    assert second.startswith("gen compare: a second REPORT is missing\n")
+
+
 @pytest.mark.parametrize("name", EVERY, ids=" ".join)
 def test_an_option_that_is_not_there_is_told_with_those_that_are(
     called: Called, name: tuple[str, ...]
