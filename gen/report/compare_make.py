@@ -213,7 +213,7 @@ def compare_reports(
     >>> reports = [make_report(model, recipe, glyphs) for model in (counts_ink, sees_the_middle)]
     >>> found = compare_reports(reports)
     >>> found.findings[0].says
-    'counts_ink reads better than sees_the_middle in translation along x from +1 px on.'
+    'counts_ink reads better than sees_the_middle in translation along x from +1 px to +2 px.'
     """
     if isinstance(reports, (str, Path, Report)) or not 2 <= len(reports) <= len(KEYS):
         got = 1 if isinstance(reports, (str, Path, Report)) else len(reports)
