@@ -12,6 +12,8 @@ _OFF_PX, _OFF_AGAINST_PX, _SPREAD_PX = 1.5, 0.9, 4.0
 _SMALL, _LARGE, _RATIO = 0.5, 0.96, 1.15
 """Longer side of the box over the frame's; and over that of another set."""
 _SQUARE, _SQUARE_SHARE = 0.05, 0.6
+"""How far height over width may be from 1, and the share of marks. Crops that were resized to a
+square aren't all square to the px, since faint edges were left out; of other marks few are."""
 _THIN, _THICK, _WIDER_PX = 0.06, 0.22, 0.6
 """Stroke width over the mark's longer side; and px of a 28 px frame from another set's."""
 _PRINTED, _MORE_ALIKE = 0.97, 0.08

@@ -5,9 +5,11 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import Any
 
+import cv2
 import numpy as np
 import pytest
 
+from gen import load_glyphs, nominal_pictures, write_strokes
 from gen.diagnose.judge import twins
 from gen.diagnose.lines import RULED, ruled_share
 from gen.diagnose.measures import measure
@@ -93,3 +95,23 @@ def test_beside_a_move_of_a_px_the_rule_that_does_the_same_is_told(far: float, t
     search: Any = SimpleNamespace(bench=bench, tried=[fit_of(right, "placement", chain=laid)])
     assert BY_NAME["placement"].coarse[2] == ("centre of mass, whole px",)
     assert (laid in twins(search, fit_of(right, "translation", chain=move))) == told
+
+
+def squared(image: Pixels) -> Pixels:
+    """The crop of a mark, faint edges left out, resized to 20 x 20 px with no eye on its aspect."""
+    y, x = np.nonzero(image > 60)
+    out = np.zeros((28, 28), np.uint8)
+    crop = image[y.min() : y.max() + 1, x.min() : x.max() + 1]
+    out[4:24, 4:24] = cv2.resize(crop, (20, 20), interpolation=cv2.INTER_AREA)
+    return out
+
+
+@pytest.mark.parametrize("classes", ["0123456789", "2", "W", "0OQ"])
+def test_crops_resized_to_a_square_are_seen_and_marks_about_as_wide_as_high_are_none(
+    classes: str,
+) -> None:
+    marks = write_strokes(count=60, classes=classes, seed=3)
+    images = nominal_pictures(marks)
+    for shown, lost in ((images, False), (np.stack([squared(one) for one in images]), True)):
+        says = [one.says for one in check_set(load_glyphs(shown, labels=marks.labels)) if one.found]
+        assert any("fill a square box" in one for one in says) == lost
