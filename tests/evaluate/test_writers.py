@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from scipy import stats
 from scipy.special import stdtrit
 
@@ -212,21 +213,34 @@ SIMULATIONS = 1000
 CHANCE = 4 * np.sqrt(0.95 * 0.05 / SIMULATIONS)
 
 
+def held_by(wrote: Writers, *, accuracy: float, correlation: float) -> NDArray[np.float64]:
+    """In how many simulations the interval holds the accuracy: without writers, and with them."""
+    rng = np.random.default_rng(6)
+    right, wrong = (p * (1 / correlation - 1) for p in (accuracy, 1 - accuracy))
+    held = np.zeros(2)
+    for _ in range(SIMULATIONS):
+        skill = rng.beta(right, wrong, wrote.count)
+        hits = rng.random(len(wrote.place)) < skill[wrote.place]
+        for at, who in enumerate((None, wrote)):
+            share = Shares(writers=who).of(hits)
+            held[at] += share.low <= accuracy <= share.high
+    return held
+
+
+@pytest.mark.slow
+def test_few_writers_who_are_nearly_always_read_cannot_show_how_they_differ() -> None:
+    # No promise but a known limit, which README tells with the figure that this prints.
+    held = held_by(people(8, 40), accuracy=0.97, correlation=0.2)[1] / SIMULATIONS
+    print(f"8 writers, 97 % read rightly: by writers {held}")
+    assert 0.7 < held < 0.95 - CHANCE
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("writers", [8, 12, 40])
 def test_accuracy_is_held_as_often_as_is_said_only_with_writers(writers: int) -> None:
     # Accuracy 0.85 in the mean; what the writers have is a beta law with a correlation of
     # 0.1 within writers, so that the variance is 1 + 29 * 0.1 times that of single glyphs.
-    rng = np.random.default_rng(6)
-    each, p, rho = 30, 0.85, 0.1
-    wrote = people(writers, each)
-    held = np.zeros(2)
-    for _ in range(SIMULATIONS):
-        skill = rng.beta(p * (1 / rho - 1), (1 - p) * (1 / rho - 1), writers)
-        hits = rng.random(writers * each) < skill[wrote.place]
-        for at, who in enumerate((None, wrote)):
-            share = Shares(writers=who).of(hits)
-            held[at] += share.low <= p <= share.high
+    held = held_by(people(writers, 30), accuracy=0.85, correlation=0.1)
     print(f"{writers} writers: independent {held[0] / 1000}, by writers {held[1] / 1000}")
     assert held[1] / SIMULATIONS > 0.95 - CHANCE
     assert held[0] / SIMULATIONS < 0.8, "writers matter here: this test can fail"
